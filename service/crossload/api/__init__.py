@@ -1,0 +1,1 @@
+"""HTTP: one module a resource, its schemas first, then its views."""

@@ -1,0 +1,221 @@
+"""The command line: the same program, for people and scripts."""
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TypeAlias
+
+from crossload import __version__, commands, user_commands
+from crossload.settings import WrongSetting, read_settings
+from crossload.storage.backup import BackupFailed
+from crossload.usecases import errors
+
+Parsers: TypeAlias = "argparse._SubParsersAction[argparse.ArgumentParser]"
+Command = Callable[[argparse.Namespace], int]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; answers its exit status: 0 done, 1 not done, 2 asked for wrongly."""
+    told = make_parser().parse_args(argv)
+    told.settings = None
+    try:
+        told.settings = read_settings(
+            **{name: getattr(told, name, None) for name in ("data", "host", "port")}
+        )
+        return int(told.run(told))
+    except errors.Invalid as error:
+        return _fail("; ".join(sentence for _, sentence in error.wrong))
+    except errors.DatabaseUnavailable as error:
+        return _fail(f"the database cannot be reached: {str(error).strip().splitlines()[0]}")
+    except (
+        WrongSetting,
+        commands.CannotServe,
+        BackupFailed,
+        errors.Refusal,
+        errors.DatabaseTooNew,
+        errors.DatabaseTooOld,
+    ) as error:
+        return _fail(str(error))
+    except KeyboardInterrupt:
+        return 130
+
+
+def _fail(sentence: str) -> int:
+    print(f"crossload: {sentence}", file=sys.stderr)
+    return 1
+
+
+def make_parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="crossload",
+        description="One pool of location-sound kit, shared by several shooting units.",
+        epilog="Settings come from CROSSLOAD_ variables; DEVELOPERS.md lists them.",
+    )
+    parser.add_argument("--version", action="version", version=f"crossload {__version__}")
+    parsers = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    _add_serving(parsers)
+    _add_files(parsers)
+    _add_upkeep(parsers)
+    _add_user(parsers)
+    return parser
+
+
+def _add(
+    parsers: Parsers, name: str, run: Command, says: str, more: str = ""
+) -> argparse.ArgumentParser:
+    parser = parsers.add_parser(name, help=says, description=f"{says[0].upper()}{says[1:]}. {more}")
+    parser.set_defaults(run=run)
+    parser.add_argument(
+        "--data", type=Path, metavar="DIR", help="the folder of the embedded database"
+    )
+    return parser
+
+
+def _add_pool(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--pool", metavar="ID", help="the pool, where there is more than one")
+
+
+def _add_serving(parsers: Parsers) -> None:
+    serve = _add(
+        parsers,
+        "serve",
+        commands.serve,
+        "serve the board, with the scheduler",
+        "The first time it loads the demo; Ctrl-C ends it.",
+    )
+    serve.add_argument("--host", help="the address to listen on (127.0.0.1)")
+    serve.add_argument("--port", type=_port, help="the port to listen on (8080)")
+    serve.add_argument(
+        "--empty",
+        action="store_true",
+        help="no demo: an empty pool, and a one-time link for its first coordinator",
+    )
+    serve.add_argument(
+        "--fresh", action="store_true", help="throw the folder's database away and begin anew"
+    )
+    _add(
+        parsers,
+        "worker",
+        commands.worker,
+        "run the scheduler alone",
+        "For a house whose web processes run apart; several may run, one at a time works.",
+    )
+    _add(
+        parsers,
+        "migrate",
+        commands.migrate,
+        "bring the database to this program's schema",
+        "serve does it by itself for the embedded database.",
+    )
+
+
+def _add_files(parsers: Parsers) -> None:
+    imports = _add(
+        parsers,
+        "import",
+        commands.import_file,
+        "take in a kit list or shoot days from CSV or XLSX",
+        "All rows or none; what is there already stays as it is.",
+    )
+    imports.add_argument("kind", choices=commands.LISTS, help="what the file holds")
+    imports.add_argument("file", type=Path, help="a .csv or .xlsx file")
+    imports.add_argument(
+        "--dry-run", action="store_true", help="say what would change, and change nothing"
+    )
+    _add_pool(imports)
+    exports = _add(
+        parsers, "export", commands.export_file, "write a kit list or shoot days to a file"
+    )
+    exports.add_argument("kind", choices=commands.LISTS, help="what to write")
+    exports.add_argument(
+        "file", help="a .csv or .xlsx file to make, or - for CSV on standard output"
+    )
+    _add_pool(exports)
+    judge = _add(
+        parsers,
+        "judge",
+        commands.judge,
+        "judge whether asks fit, from a JSON case and without a database",
+        "Exit status 0: an answer, also that it does not fit. 2: a bad case, with problem details.",
+    )
+    judge.add_argument("case", help="a JSON file, or - for standard input")
+
+
+def _add_upkeep(parsers: Parsers) -> None:
+    backup = _add(
+        parsers,
+        "backup",
+        commands.backup,
+        "write the whole database to a new file, while it is in use",
+    )
+    backup.add_argument("file", type=Path, help="the file to make")
+    restore = _add(
+        parsers,
+        "restore",
+        commands.restore,
+        "put a backup in place of the database",
+        "Nothing may serve it meanwhile.",
+    )
+    restore.add_argument("file", type=Path, help="what backup made")
+    restore.add_argument(
+        "--replace", action="store_true", help="go on although there is a database already"
+    )
+    demo = _add(parsers, "demo", commands.demo, "load the demo into the database, once")
+    demo.add_argument("--date", help="the local date that the demo takes for today (YYYY-MM-DD)")
+    check = _add(
+        parsers,
+        "check-data",
+        commands.check_data,
+        "check what must always hold in the database, and print what does not",
+    )
+    _add_pool(check)
+
+
+def _add_user(parsers: Parsers) -> None:
+    user = parsers.add_parser(
+        "user",
+        help="make, list and end accounts, set passwords, invite people",
+        description="Make, list and end accounts, set passwords, invite people.",
+    )
+    verbs = user.add_subparsers(title="what to do", required=True, metavar="WHAT")
+    add = _add(verbs, "add", user_commands.add, "make an account, and ask for its password")
+    add.add_argument("login", help="the sign-in name")
+    add.add_argument("--name", default="", help="the person's name")
+    add.add_argument("--role", choices=commands.ROLES, required=True)
+    add.add_argument("--unit", action="append", default=[], help="a unit's name; may be repeated")
+    password = _add(
+        verbs,
+        "password",
+        user_commands.password,
+        "set somebody's password",
+        "It is asked for, or read as one line from standard input.",
+    )
+    password.add_argument("login", help="the sign-in name")
+    people = _add(verbs, "list", user_commands.show, "list the accounts")
+    invite = _add(
+        verbs,
+        "invite",
+        user_commands.invite,
+        "print a one-time link to make an account, or to set a forgotten password",
+    )
+    invite.add_argument("--for", dest="login", help="whose forgotten password it is for")
+    invite.add_argument("--name", default="", help="whom it is for, to know it by")
+    invite.add_argument("--role", choices=commands.ROLES, default="mixer")
+    invite.add_argument(
+        "--unit", action="append", default=[], help="a unit's name; may be repeated"
+    )
+    end = _add(verbs, "end", user_commands.end, "end an account and sign it out everywhere")
+    end.add_argument("login", help="the sign-in name")
+    for parser in (add, password, people, invite, end):
+        _add_pool(parser)
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text) <= 65535):
+        raise argparse.ArgumentTypeError(f"{text} is no port: give a number from 1 to 65535")
+    return int(text)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

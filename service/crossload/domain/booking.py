@@ -1,0 +1,110 @@
+"""Bookings and their lines as values, and the states they pass through."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from crossload.domain.window import Id, Instant, Window
+
+
+class BookingState(StrEnum):
+    PENCILLED = "pencilled"
+    CONFIRMED = "confirmed"
+    RELEASED = "released"
+    UNDONE = "undone"
+    LAPSED = "lapsed"
+
+
+LIVE = (BookingState.PENCILLED, BookingState.CONFIRMED)
+"""The states in which a booking claims kit."""
+
+NEXT: dict[BookingState, tuple[BookingState, ...]] = {
+    BookingState.PENCILLED: (
+        BookingState.CONFIRMED,
+        BookingState.RELEASED,
+        BookingState.UNDONE,
+        BookingState.LAPSED,
+    ),
+    BookingState.CONFIRMED: (BookingState.RELEASED, BookingState.UNDONE),
+    BookingState.RELEASED: (),
+    BookingState.UNDONE: (),
+    BookingState.LAPSED: (),
+}
+"""Which state may follow which; a state with none is an end."""
+
+UNDO_S = 600
+"""A yes can be undone for ten minutes, until somebody builds on it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A line as it is asked for: so many of a kit type, or one named item of it.
+
+    `line` is the line that it changes, `pieces` those that already serve that line.
+    """
+
+    kit_type: Id
+    quantity: int
+    item: Id | None = None
+    prep_s: int | None = None
+    check_in_s: int | None = None
+    line: Id | None = None
+    pieces: tuple[Id, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """A booking as it is asked for. `window` is what the unit works in, without prep and check-in."""
+
+    unit: Id
+    window: Window
+    lines: tuple[Wanted, ...]
+    state: BookingState = BookingState.CONFIRMED
+    accept_part: bool = False
+    override_pencils: bool = False
+    purpose: str = ""
+    who_pays: str = ""
+    order_number: str = ""
+    pencil_expires_at: Instant | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One line of a booking.
+
+    `window` is the booked span of this line, `occupied` the same with prep and check-in, as
+    counted when it was last judged. `gone` is how many of a consumable have already gone out.
+    """
+
+    id: Id
+    booking: Id
+    kit_type: Id
+    quantity: int
+    window: Window
+    occupied: Window
+    state: BookingState
+    item: Id | None = None
+    pieces: tuple[Id, ...] = ()
+    prep_s: int | None = None
+    check_in_s: int | None = None
+    released: int = 0
+    gone: int = 0
+    rank: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Booking:
+    """A unit's claim: a window and lines, pencilled or confirmed."""
+
+    id: Id
+    unit: Id
+    state: BookingState
+    window: Window
+    purpose: str
+    who_pays: str
+    order_number: str
+    pencil_expires_at: Instant | None
+    created_at: Instant
+    created_by: Id | None
+    undo_until: Instant | None
+    version: int
+    lines: tuple[Line, ...] = ()

@@ -1,0 +1,1 @@
+"""What the scheduler runs: log, call one use-case, return."""

@@ -1,0 +1,1 @@
+"""What lies outside the machine, called by use-cases after the commit."""

@@ -1,0 +1,252 @@
+"""Bookings and lines: kept, listed, and read as holdings for the judges."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line
+from crossload.domain.holdings import HeldLine
+from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.storage import sql
+from crossload.storage.ids import new_id
+
+BOOKING = (
+    "id, unit_id, state, start_s, end_s, purpose, who_pays, order_number, pencil_expires_at,"
+    " created_at, created_by_id, undo_until, version"
+)
+LINE = (
+    "id, booking_id, kit_type_id, quantity, start_s, end_s, from_s, until_s, state, item_id,"
+    " prep_s, check_in_s, released, gone, rank"
+)
+HELD = (
+    "id, booking_id, unit_id, kit_type_id, state, rank, quantity - gone, start_s, end_s, from_s,"
+    " until_s, item_id"
+)
+_LIVE = ", ".join(f"'{state}'" for state in LIVE)
+
+
+def _booking(row: Sequence[Any], lines: Iterable[Line]) -> Booking:
+    id, unit, state, start, end, *rest = row
+    window = Window(start, end)
+    return Booking(id, unit, BookingState(state), window, *rest, lines=tuple(lines))
+
+
+def _line(row: Sequence[Any], pieces: tuple[Id, ...]) -> Line:
+    id, booking, kit_type, quantity, start, end, since, until, state, item, prep, check_in, *rest = row
+    released, gone, rank = rest
+    return Line(
+        id=id,
+        booking=booking,
+        kit_type=kit_type,
+        quantity=quantity,
+        window=Window(start, end),
+        occupied=Window(since, until),
+        state=BookingState(state),
+        item=item,
+        pieces=pieces,
+        prep_s=prep,
+        check_in_s=check_in,
+        released=released,
+        gone=gone,
+        rank=rank,
+    )
+
+
+class Bookings:
+    """One pool's bookings. `rank` of what is added now is the pool's revision: the order of granting."""
+
+    def __init__(self, pool: Id, revision: int):
+        self.pool, self.revision = pool, revision
+
+    def get(self, id: Id) -> Booking | None:
+        text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id = ?"
+        found = sql.row(text, self.pool, id)
+        return _booking(found, self._lines([id])[id]) if found else None
+
+    def some(self, ids: Iterable[Id]) -> dict[Id, Booking]:
+        wanted = sorted(set(ids))
+        text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id IN ({sql.marks(wanted)})"
+        return {b.id: b for b in self._with_lines(sql.rows(text, self.pool, *wanted))}
+
+    def page(
+        self,
+        after: int = 0,
+        limit: int = 10_000,
+        *,
+        unit: Id | None = None,
+        state: BookingState | None = None,
+        since: Instant | None = None,
+        until: Instant | None = None,
+    ) -> list[Booking]:
+        """In order of id; `since` and `until` keep those whose window overlaps [since, until)."""
+        text, values = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id > ?", [self.pool, after]
+        for clause, value in (
+            ("unit_id = ?", unit),
+            ("state = ?", state and str(state)),
+            ("end_s > ?", since),
+            ("start_s < ?", until),
+        ):
+            if value is not None:
+                text, values = f"{text} AND {clause}", [*values, value]
+        return self._with_lines(sql.rows(f"{text} ORDER BY id LIMIT ?", *values, limit))
+
+    def latest_of(self, unit: Id) -> list[Booking]:
+        """The unit's last few bookings, newest first, whatever became of them."""
+        text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND unit_id = ? ORDER BY id DESC LIMIT 20"
+        return self._with_lines(sql.rows(text, self.pool, unit))
+
+    def _with_lines(self, found: Sequence[Sequence[Any]]) -> list[Booking]:
+        lines = self._lines([row[0] for row in found])
+        return [_booking(row, lines[row[0]]) for row in found]
+
+    def _lines(self, bookings: Sequence[Id]) -> dict[Id, list[Line]]:
+        text = f"SELECT {LINE} FROM line WHERE pool_id = ? AND booking_id IN ({sql.marks(bookings)}) ORDER BY id"
+        found = sql.rows(text, self.pool, *bookings)
+        pieces = self._pieces([row[0] for row in found])
+        lines: dict[Id, list[Line]] = defaultdict(list)
+        for row in found:
+            lines[row[1]].append(_line(row, tuple(pieces.get(row[0], ()))))
+        return lines
+
+    def pieces_of(self, line: Id) -> list[Id]:
+        """The pieces fixed to a line now."""
+        return self._pieces([line]).get(line, [])
+
+    def _pieces(self, lines: Sequence[Id]) -> dict[Id, list[Id]]:
+        if not lines:
+            return {}
+        text = (
+            "SELECT line_id, item_id FROM line_item"
+            f" WHERE pool_id = ? AND line_id IN ({sql.marks(lines)}) AND left_at IS NULL ORDER BY id"
+        )
+        found: dict[Id, list[Id]] = defaultdict(list)
+        for line, item in sql.rows(text, self.pool, *lines):
+            found[line].append(item)
+        return found
+
+    def add(self, ask: Ask, *, now: Instant, account: Id | None, undo_until: Instant | None) -> Id:
+        """A new booking without its lines."""
+        id = new_id()
+        columns = (
+            "id", "pool_id", "unit_id", "state", "start_s", "end_s", "purpose", "who_pays",
+            "order_number", "pencil_expires_at", "created_at", "created_by_id", "undo_until", "version",
+        )  # fmt: skip
+        values = (
+            id, self.pool, ask.unit, str(ask.state), ask.window.start, ask.window.end, ask.purpose,
+            ask.who_pays, ask.order_number, ask.pencil_expires_at, now, account, undo_until, 1,
+        )  # fmt: skip
+        sql.insert("booking", columns, [values])
+        return id
+
+    def add_lines(self, booking: Id, unit: Id, lines: Iterable[Line]) -> None:
+        """Lines of a booking; their ids and ranks are set here, their `pieces` are fixed to them."""
+        columns = (
+            "id", "pool_id", "booking_id", "unit_id", "kit_type_id", "item_id", "quantity", "start_s",
+            "end_s", "from_s", "until_s", "prep_s", "check_in_s", "state", "rank", "released", "gone",
+        )  # fmt: skip
+        rows, fixed = [], []
+        for line in lines:
+            id = new_id()
+            rows.append((
+                id, self.pool, booking, unit, line.kit_type, line.item, line.quantity,
+                line.window.start, line.window.end, line.occupied.start, line.occupied.end,
+                line.prep_s, line.check_in_s, str(line.state), line.rank or self.revision,
+                line.released, line.gone,
+            ))  # fmt: skip
+            fixed.extend((id, piece) for piece in line.pieces)
+        sql.insert("line", columns, rows)
+        for line_id, piece in fixed:
+            self.fix(line_id, piece)
+
+    def fix(self, line: Id, item: Id) -> None:
+        """This piece serves this line from now on."""
+        sql.insert("line_item", ("id", "pool_id", "line_id", "item_id"), [(new_id(), self.pool, line, item)])
+
+    def unfix(self, item: Id, now: Instant, *, line: Id | None = None) -> list[Id]:
+        """The piece leaves its live lines; answers which they were."""
+        text = (
+            "SELECT line_item.id, line_id FROM line_item JOIN line ON line.id = line_id"
+            " WHERE line_item.pool_id = ? AND line_item.item_id = ? AND left_at IS NULL"
+            f" AND state IN ({_LIVE})"
+        )
+        found = sql.rows(text, self.pool, item)
+        left = [(id, of) for id, of in found if line is None or of == line]
+        for id, _ in left:
+            sql.run("UPDATE line_item SET left_at = ? WHERE id = ?", now, id)
+        return [of for _, of in left]
+
+    def change(self, id: Id, version: int | None, **changes: Any) -> bool:
+        """Set columns of a booking and raise its version, if it still is `version`."""
+        sets = "".join(f'"{column}" = ?, ' for column in changes)
+        text = f"UPDATE booking SET {sets}version = version + 1 WHERE pool_id = ? AND id = ?"
+        values = [*changes.values(), self.pool, id]
+        if version is not None:
+            text, values = text + " AND version = ?", [*values, version]
+        return sql.run(text, *values).rowcount == 1
+
+    def change_line(self, id: Id, **changes: Any) -> None:
+        sets = ", ".join(f'"{column}" = ?' for column in changes)
+        sql.run(f"UPDATE line SET {sets} WHERE pool_id = ? AND id = ?", *changes.values(), self.pool, id)
+
+    def set_state(self, id: Id, state: BookingState) -> None:
+        """The booking and its live lines take one state together."""
+        text = "UPDATE booking SET state = ?, version = version + 1 WHERE pool_id = ? AND id = ?"
+        sql.run(text, str(state), self.pool, id)
+        text = f"UPDATE line SET state = ? WHERE pool_id = ? AND booking_id = ? AND state IN ({_LIVE})"
+        sql.run(text, str(state), self.pool, id)
+
+    def held(
+        self, kit_types: Sequence[Id], since: Instant, until: Instant = FOREVER + 1
+    ) -> list[HeldLine]:
+        """Live lines of the kit types that occupy some of [since, until)."""
+        text = (
+            f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
+        )
+        found = sql.rows(text, self.pool, *kit_types, since, until)
+        pieces = self._fixed(kit_types, since) if found else {}
+        return [_held(row, pieces) for row in found]
+
+    def _fixed(self, kit_types: Sequence[Id], since: Instant) -> dict[Id, list[Id]]:
+        text = (
+            "SELECT line_id, line_item.item_id FROM line JOIN line_item ON line_item.pool_id = line.pool_id"
+            " AND line_item.line_id = line.id AND left_at IS NULL"
+            f" WHERE line.pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)}) AND until_s > ?"
+        )
+        found: dict[Id, list[Id]] = defaultdict(list)
+        for line, item in sql.rows(text, self.pool, *kit_types, since):
+            found[line].append(item)
+        return found
+
+    def lapsing(self, now: Instant) -> list[Id]:
+        """Pencils whose time has passed, in order of their deadline."""
+        text = (
+            "SELECT id FROM booking WHERE pool_id = ? AND state = 'pencilled'"
+            " AND pencil_expires_at <= ? ORDER BY pencil_expires_at, id"
+        )
+        return [id for (id,) in sql.rows(text, self.pool, now)]
+
+    def next_lapse(self) -> Instant | None:
+        text = "SELECT min(pencil_expires_at) FROM booking WHERE pool_id = ? AND state = 'pencilled'"
+        found = sql.row(text, self.pool)
+        return found[0] if found else None
+
+    def built_on(self, booking: Id, rank: int) -> bool:
+        """True when a line of a kit type of this booking was granted after it."""
+        text = (
+            "SELECT 1 FROM line AS mine JOIN line AS later ON later.pool_id = mine.pool_id"
+            " AND later.kit_type_id = mine.kit_type_id AND later.rank > ? AND later.booking_id <> ?"
+            " AND later.from_s < mine.until_s AND later.until_s > mine.from_s"
+            f" AND later.state IN ({_LIVE}) WHERE mine.pool_id = ? AND mine.booking_id = ? LIMIT 1"
+        )
+        return sql.row(text, rank, booking, self.pool, booking) is not None
+
+
+def _held(row: Sequence[Any], fixed: dict[Id, list[Id]]) -> HeldLine:
+    id, booking, unit, kit_type, state, rank, quantity, start, end, since, until, item = row
+    pieces = tuple(fixed.get(id, ())) or ((item,) if item is not None else ())
+    window = Window(since, until)
+    state = BookingState(state)
+    return HeldLine(
+        id, booking, unit, kit_type, state, rank, quantity, start, end, window, pieces[:quantity]
+    )

@@ -1,0 +1,76 @@
+"""What is out, and the events that made it so."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from crossload.domain.custody import Custody, OutOfService
+from crossload.domain.window import Id, Instant
+from crossload.storage import kept, sql
+from crossload.storage.ids import new_id
+from crossload.storage.shelf import Shelf
+
+
+class Custodies(Shelf[Custody]):
+    def __init__(self, pool: Id):
+        super().__init__(pool, kept.CUSTODY)
+
+    def out(self, kit_types: Sequence[Id] | None = None) -> list[Custody]:
+        """What is out now, of these kit types or of all, oldest first."""
+        text, values = f"{self._select()} AND back_at IS NULL", [self.pool]
+        if kit_types is not None:
+            text = f"{text} AND kit_type_id IN ({sql.marks(kit_types)})"
+            values += kit_types
+        found = sql.rows(f"{text} ORDER BY id", *values)
+        return [self.kept.to_value(row) for row in found]
+
+    def of_item(self, item: Id) -> Custody | None:
+        """Where a piece is out to now."""
+        found = sql.row(f"{self._select()} AND item_id = ? AND back_at IS NULL", self.pool, item)
+        return self.kept.to_value(found) if found else None
+
+    def of_line(self, line: Id) -> list[Custody]:
+        """All that ever went out on a line, oldest first."""
+        found = sql.rows(f"{self._select()} AND line_id = ? ORDER BY id", self.pool, line)
+        return [self.kept.to_value(row) for row in found]
+
+    def back_since(self, since: Instant) -> list[Custody]:
+        """What came back at `since` or later."""
+        found = sql.rows(f"{self._select()} AND back_at >= ? ORDER BY id", self.pool, since)
+        return [self.kept.to_value(row) for row in found]
+
+    def set(self, id: Id, **changes: Any) -> None:
+        """Custody has no version: the open row is the lock."""
+        sets = ", ".join(f'"{column}" = ?' for column in changes)
+        text = f"UPDATE custody SET {sets} WHERE pool_id = ? AND id = ?"
+        sql.run(text, *changes.values(), self.pool, id)
+
+    def services(
+        self, kit_types: Sequence[Id] | None, since: Instant, until: Instant
+    ) -> list[OutOfService]:
+        """Out-of-service windows that overlap [since, until)."""
+        shelf = kept.OUT_OF_SERVICE
+        text = f"SELECT {shelf.selected} FROM out_of_service WHERE pool_id = ? AND end_s > ? AND start_s < ?"
+        values = [self.pool, since, until]
+        if kit_types is not None:
+            text = f"{text} AND kit_type_id IN ({sql.marks(kit_types)})"
+            values += kit_types
+        return [shelf.to_value(row) for row in sql.rows(f"{text} ORDER BY id", *values)]
+
+    def event(self, key: str) -> tuple[str, str] | None:
+        """The body digest and the outcome of an event that came before."""
+        text = "SELECT body_digest, outcome FROM custody_event WHERE pool_id = ? AND key = ?"
+        found = sql.row(text, self.pool, key)
+        return (found[0], found[1]) if found else None
+
+    def append(
+        self, key: str, account: Id | None, kind: str, happened_at: Instant, now: Instant,
+        digest: str, outcome: str,
+    ) -> Id:  # fmt: skip
+        id = new_id()
+        columns = (
+            "id", "pool_id", "key", "account_id", "kind", "happened_at", "recorded_at", "body_digest",
+            "outcome",
+        )  # fmt: skip
+        values = (id, self.pool, key, account, kind, happened_at, now, digest, outcome)
+        sql.insert("custody_event", columns, [values])
+        return id

@@ -1,0 +1,85 @@
+"""The journal, and the idempotency keys."""
+
+import json
+from dataclasses import dataclass
+from typing import Any
+
+from crossload.domain.window import Id, Instant
+from crossload.storage import sql
+from crossload.storage.ids import new_id
+from crossload.storage.sql import dumps
+
+KEY_KEPT_S = 14 * 86_400
+"""A phone may send again what it could not send for two weeks."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One line of the journal: ids only, so that a person can be erased elsewhere."""
+
+    id: Id
+    seq: int
+    at: Instant
+    account: Id | None
+    verb: str
+    subject_kind: str
+    subject: Id
+    before: Any
+    after: Any
+
+
+class Journals:
+    def __init__(self, pool: Id, seq: int):
+        self.pool, self.seq = pool, seq
+
+    def write(
+        self, account: Id | None, verb: str, kind: str, subject: Id, now: Instant,
+        before: Any = None, after: Any = None,
+    ) -> None:  # fmt: skip
+        columns = (
+            "id", "pool_id", "seq", "at", "account_id", "verb", "subject_kind", "subject", "before",
+            "after",
+        )  # fmt: skip
+        texts = [None if value is None else dumps(value) for value in (before, after)]
+        line = (new_id(), self.pool, self.seq, now, account, verb, kind, subject, *texts)
+        sql.insert("journal", columns, [line])
+
+    def page(
+        self, after: int = 0, limit: int = 100, kind: str | None = None, subject: Id | None = None
+    ) -> list[Entry]:
+        """Entries in order; of one subject when it is named."""
+        text = (
+            "SELECT id, seq, at, account_id, verb, subject_kind, subject, before, after FROM journal"
+            " WHERE pool_id = ? AND id > ?"
+        )
+        values: list[Any] = [self.pool, after]
+        if kind is not None:
+            text, values = f"{text} AND subject_kind = ?", [*values, kind]
+        if subject is not None:
+            text, values = f"{text} AND subject = ?", [*values, subject]
+        found = sql.rows(f"{text} ORDER BY id LIMIT ?", *values, limit)
+        return [
+            Entry(*row[:7], *(None if text is None else json.loads(text) for text in row[7:]))
+            for row in found
+        ]
+
+
+class Keys:
+    def __init__(self, pool: Id):
+        self.pool = pool
+
+    def find(self, owner: Id, key: str) -> tuple[str, Any] | None:
+        """The body digest and the outcome stored under a key."""
+        text = "SELECT body_digest, outcome FROM idempotency_key WHERE pool_id = ? AND owner = ? AND key = ?"
+        found = sql.row(text, self.pool, owner, key)
+        return (found[0], json.loads(found[1])) if found else None
+
+    def keep(self, owner: Id, key: str, digest: str, outcome: Any, now: Instant) -> None:
+        columns = ("id", "pool_id", "owner", "key", "body_digest", "outcome", "created_at")
+        line = (new_id(), self.pool, owner, key, digest, dumps(outcome), now)
+        sql.insert("idempotency_key", columns, [line])
+
+    def forget(self, now: Instant) -> int:
+        """Drop keys past their time; answers how many."""
+        text = "DELETE FROM idempotency_key WHERE pool_id = ? AND created_at < ?"
+        return int(sql.run(text, self.pool, now - KEY_KEPT_S).rowcount)

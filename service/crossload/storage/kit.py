@@ -1,0 +1,70 @@
+"""Items, boxes and shoot days: what a plain shelf cannot ask."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+
+from crossload.domain.kit import Box, Item
+from crossload.domain.shoot import ShootDay
+from crossload.domain.window import Id, Instant
+from crossload.storage import kept, sql
+from crossload.storage.ids import new_id
+from crossload.storage.shelf import Shelf
+
+
+class Items(Shelf[Item]):
+    def __init__(self, pool: Id):
+        super().__init__(pool, kept.ITEM)
+
+    def by_code(self, code: str) -> list[Item]:
+        """Items whose tag, barcode or spoken number is this text."""
+        text = f"{self._select()} AND (tag = ? OR barcode = ? OR radio_number = ?) ORDER BY id"
+        found = sql.rows(text, self.pool, code, code, code)
+        return [self.kept.to_value(row) for row in found]
+
+    def ids_of(self, kit_types: Sequence[Id]) -> dict[Id, list[Id]]:
+        """The pieces of each kit type, retired ones left out."""
+        text = (
+            f"SELECT kit_type_id, id FROM item WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            " AND condition <> 'retired' ORDER BY id"
+        )
+        found: dict[Id, list[Id]] = {kit_type: [] for kit_type in kit_types}
+        for kit_type, id in sql.rows(text, self.pool, *kit_types):
+            found[kit_type].append(id)
+        return found
+
+    def last_holders(self, kit_type: Id) -> dict[Id, Id]:
+        """The unit that had each piece last."""
+        text = "SELECT item_id, unit_id FROM custody WHERE pool_id = ? AND kit_type_id = ? ORDER BY out_at, id"
+        return {item: unit for item, unit in sql.rows(text, self.pool, kit_type) if item}
+
+
+class Boxes(Shelf[Box]):
+    def __init__(self, pool: Id):
+        super().__init__(pool, kept.BOX)
+
+    def with_counts(self, boxes: Iterable[Box]) -> list[Box]:
+        text = "SELECT box_id, kit_type_id, quantity FROM box_count WHERE pool_id = ?"
+        counts: dict[Id, dict[Id, int]] = {}
+        for box, kit_type, quantity in sql.rows(text, self.pool):
+            counts.setdefault(box, {})[kit_type] = quantity
+        return [replace(box, counts=counts.get(box.id, {})) for box in boxes]
+
+    def set_counts(self, box: Id, counts: dict[Id, int]) -> None:
+        """What belongs in a box by count; what was there before is replaced."""
+        sql.run("DELETE FROM box_count WHERE pool_id = ? AND box_id = ?", self.pool, box)
+        columns = ("id", "pool_id", "box_id", "kit_type_id", "quantity")
+        lines = [(new_id(), self.pool, box, kind, n) for kind, n in sorted(counts.items()) if n > 0]
+        sql.insert("box_count", columns, lines)
+
+
+class ShootDays(Shelf[ShootDay]):
+    def __init__(self, pool: Id):
+        super().__init__(pool, kept.SHOOT_DAY)
+
+    def between(self, since: Instant, until: Instant, unit: Id | None = None) -> list[ShootDay]:
+        """Shoot days whose call to wrap overlaps [since, until), by call."""
+        text, values = f"{self._select()} AND wrap_s > ? AND call_s < ?", [self.pool, since, until]
+        if unit is not None:
+            text, values = f"{text} AND unit_id = ?", [*values, unit]
+        found = sql.rows(f"{text} ORDER BY call_s, id", *values)
+        return [self.kept.to_value(row) for row in found]

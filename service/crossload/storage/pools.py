@@ -1,0 +1,25 @@
+"""The pools themselves."""
+
+from crossload.domain.shoot import Pool
+from crossload.domain.window import FOREVER, Id, Instant
+from crossload.storage import kept, sql
+from crossload.storage.database import connected
+
+
+def add_pool(pool: Pool, now: Instant) -> None:
+    columns = [*kept.POOL.columns, "revision", "next_settle_at", "next_change_at", "created_at"]
+    line = [*kept.POOL.to_row(pool), 0, FOREVER, 0, now]
+    with connected():
+        sql.insert("pool", columns, [line])
+
+
+def all_pools() -> list[Pool]:
+    with connected():
+        found = sql.rows(f"SELECT {kept.POOL.selected} FROM pool ORDER BY id")
+        return [kept.POOL.to_value(row) for row in found]
+
+
+def get_pool(id: Id) -> Pool | None:
+    with connected():
+        found = sql.row(f"SELECT {kept.POOL.selected} FROM pool WHERE id = ?", id)
+        return kept.POOL.to_value(found) if found else None

@@ -1,0 +1,10 @@
+"""Reminders that were told, and what became of them."""
+
+from typing import Any
+
+from crossload.domain.window import Id
+
+
+class Reminders:
+    def __init__(self, pool: Id):
+        self.pool = pool

@@ -1,0 +1,124 @@
+"""Values that are kept one row each: found, listed, added, and changed by version."""
+
+import dataclasses
+import json
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import Any, Generic, TypeVar
+
+from peewee import BooleanField, Field
+
+from crossload.domain.window import Id
+from crossload.storage import sql
+from crossload.storage.sql import dumps
+from crossload.storage.tables import Table
+
+V = TypeVar("V")
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Codec:
+    """How one field is written to its column and read back."""
+
+    write: Callable[[Any], Any]
+    read: Callable[[Any], Any]
+
+
+JSON = Codec(dumps, json.loads)
+DAY = Codec(date.toordinal, date.fromordinal)
+
+
+def word(kind: Callable[[str], Any]) -> Codec:
+    """A word of an enumeration, or nothing."""
+    return Codec(lambda value: None if value is None else str(value), lambda text: text and kind(text))
+
+
+def _is_bool(field: Field) -> bool:
+    return isinstance(field, BooleanField)
+
+
+def _truth(cell: Any) -> bool | None:
+    """SQLite gives 0 and 1 where PostgreSQL gives false and true."""
+    return None if cell is None else bool(cell)
+
+
+class Kept(Generic[V]):
+    """How a frozen dataclass lies in its table: same names, `_id` added to references."""
+
+    def __init__(self, table: type[Table], value: type[V], **codecs: Codec):
+        self.table, self.value, self.codecs = table, value, codecs
+        self.name = table._meta.table_name
+        stored = table._meta.fields
+        self.fields = [f.name for f in dataclasses.fields(value) if f.name in stored]  # type: ignore[arg-type]
+        self.columns = [stored[name].column_name for name in self.fields]
+        self.column = dict(zip(self.fields, self.columns, strict=True))
+        self.selected = ", ".join(f'"{column}"' for column in self.columns)
+        self._readers = [
+            codecs[name].read if name in codecs else _truth if _is_bool(stored[name]) else None
+            for name in self.fields
+        ]
+
+    def to_row(self, value: V) -> list[Any]:
+        return [self.to_column(name, getattr(value, name)) for name in self.fields]
+
+    def to_column(self, field: str, value: Any) -> Any:
+        return self.codecs[field].write(value) if field in self.codecs else value
+
+    def to_value(self, row: Iterable[Any]) -> V:
+        pairs = zip(self.fields, self._readers, row, strict=True)
+        return self.value(**{name: read(cell) if read else cell for name, read, cell in pairs})
+
+
+class Shelf(Generic[V]):
+    """One pool's rows of one kind."""
+
+    def __init__(self, pool: Id, kept: Kept[V]):
+        self.pool, self.kept = pool, kept
+
+    def get(self, id: Id) -> V | None:
+        found = sql.row(f"{self._select()} AND id = ?", self.pool, id)
+        return self.kept.to_value(found) if found else None
+
+    def some(self, ids: Iterable[Id]) -> dict[Id, V]:
+        """Those of the ids that this pool has."""
+        wanted = sorted(set(ids))
+        found = sql.rows(f"{self._select()} AND id IN ({sql.marks(wanted)})", self.pool, *wanted)
+        return {value.id: value for value in map(self.kept.to_value, found)}  # type: ignore[attr-defined]
+
+    def all(self, **equal: Any) -> list[V]:
+        return self.page(0, None, **equal)
+
+    def page(self, after: int, limit: int | None, **equal: Any) -> list[V]:
+        """Rows in order of id beyond `after`; `equal` compares fields, None with null."""
+        text, values = [self._select(), "AND id > ?"], [self.pool, after]
+        for field, value in equal.items():
+            column = self.kept.column[field]
+            if value is None:
+                text.append(f'AND "{column}" IS NULL')
+            else:
+                text.append(f'AND "{column}" = ?')
+                values.append(self.kept.to_column(field, value))
+        text.append("ORDER BY id")
+        if limit is not None:
+            text.append("LIMIT ?")
+            values.append(limit)
+        return [self.kept.to_value(row) for row in sql.rows(" ".join(text), *values)]
+
+    def add(self, *values: V, **extra: Any) -> None:
+        """Insert; `extra` fills columns that the value does not have."""
+        columns = ["pool_id", *self.kept.columns, *extra]
+        lines = [[self.pool, *self.kept.to_row(value), *extra.values()] for value in values]
+        sql.insert(self.kept.name, columns, lines)
+
+    def change(self, id: Id, version: int | None, **changes: Any) -> bool:
+        """Set fields and raise the version, if it still is `version` (any when None)."""
+        sets = [f'"{self.kept.column[field]}" = ?' for field in changes]
+        values = [self.kept.to_column(field, value) for field, value in changes.items()]
+        text = f'UPDATE "{self.kept.name}" SET {", ".join([*sets, "version = version + 1"])}'
+        text, values = text + " WHERE pool_id = ? AND id = ?", [*values, self.pool, id]
+        if version is not None:
+            text, values = text + " AND version = ?", [*values, version]
+        return sql.run(text, *values).rowcount == 1
+
+    def _select(self) -> str:
+        return f'SELECT {self.kept.selected} FROM "{self.kept.name}" WHERE pool_id = ?'

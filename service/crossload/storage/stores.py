@@ -1,0 +1,126 @@
+"""Everything that one transaction can ask of one pool."""
+
+import json
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from crossload.domain.window import Id, Instant
+from crossload.storage import kept, sql
+from crossload.storage.bookings import Bookings
+from crossload.storage.credentials import Accounts, Credentials
+from crossload.storage.custodies import Custodies
+from crossload.storage.journals import Journals, Keys
+from crossload.storage.kit import Boxes, Items, ShootDays
+from crossload.storage.reminders import Reminders
+from crossload.storage.shelf import Shelf
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """What every use-case needs of its pool, had with the statement that opens the transaction."""
+
+    pool: Id
+    revision: int
+    next_settle_at: Instant
+    next_change_at: Instant
+    zone: str
+    opening: dict[str, Any]
+    settings: dict[str, Any]
+
+    _COLUMNS = "id, revision, next_settle_at, next_change_at, zone, opening, settings"
+
+    @classmethod
+    def take(cls, pool: Id, now: Instant) -> "Header":
+        """Lock the pool and raise its revision."""
+        text = f"UPDATE pool SET revision = revision + 1, next_change_at = 0 WHERE id = ? RETURNING {cls._COLUMNS}"
+        return cls._of(pool, sql.row(text, pool))
+
+    @classmethod
+    def look(cls, pool: Id) -> "Header":
+        return cls._of(pool, sql.row(f"SELECT {cls._COLUMNS} FROM pool WHERE id = ?", pool))
+
+    @classmethod
+    def _of(cls, pool: Id, found: tuple[Any, ...] | None) -> "Header":
+        if found is None:
+            raise LookupError(f"there is no pool {pool}")
+        *plain, opening, settings = found
+        return cls(*plain, json.loads(opening), json.loads(settings))
+
+
+class Stores:
+    """One pool's rows: every query here is born with its pool."""
+
+    def __init__(self, header: Header):
+        self.header = header
+        self.pool = header.pool
+
+    def settle_at(self, instant: Instant) -> None:
+        """When the next thing falls due by itself."""
+        sql.run("UPDATE pool SET next_settle_at = ? WHERE id = ?", instant, self.pool)
+
+    def settle_by(self, instant: Instant) -> None:
+        """Something new falls due at `instant`: settle no later than that."""
+        text = "UPDATE pool SET next_settle_at = ? WHERE id = ? AND next_settle_at > ?"
+        sql.run(text, instant, self.pool, instant)
+
+    @cached_property
+    def bookings(self) -> Bookings:
+        return Bookings(self.pool, self.header.revision)
+
+    @cached_property
+    def custodies(self) -> Custodies:
+        return Custodies(self.pool)
+
+    @cached_property
+    def journal(self) -> Journals:
+        return Journals(self.pool, self.header.revision)
+
+    @cached_property
+    def keys(self) -> Keys:
+        return Keys(self.pool)
+
+    @cached_property
+    def reminders(self) -> Reminders:
+        return Reminders(self.pool)
+
+    @cached_property
+    def productions(self) -> Shelf[kept.Production]:
+        return Shelf(self.pool, kept.PRODUCTION)
+
+    @cached_property
+    def units(self) -> Shelf[kept.Unit]:
+        return Shelf(self.pool, kept.UNIT)
+
+    @cached_property
+    def people(self) -> Shelf[kept.Person]:
+        return Shelf(self.pool, kept.PERSON)
+
+    @cached_property
+    def accounts(self) -> Accounts:
+        return Accounts(self.pool)
+
+    @cached_property
+    def credentials(self) -> Credentials:
+        return Credentials(self.pool)
+
+    @cached_property
+    def kit_types(self) -> Shelf[kept.KitType]:
+        return Shelf(self.pool, kept.KIT_TYPE)
+
+    @cached_property
+    def items(self) -> Items:
+        return Items(self.pool)
+
+    @cached_property
+    def boxes(self) -> Boxes:
+        return Boxes(self.pool)
+
+    @cached_property
+    def shoot_days(self) -> ShootDays:
+        return ShootDays(self.pool)
+
+    @cached_property
+    def out_of_service(self) -> Shelf[kept.OutOfService]:
+        return Shelf(self.pool, kept.OUT_OF_SERVICE)
+

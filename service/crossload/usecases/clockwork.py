@@ -1,0 +1,71 @@
+"""A pool's own time, as a use-case needs it: its zone, its hours, what is free when."""
+
+from collections.abc import Mapping
+from functools import cached_property
+from zoneinfo import ZoneInfo
+
+from crossload.domain.custody import Custody
+from crossload.domain.hours import Hours, read_hours
+from crossload.domain.kit import KitType, Tracking
+from crossload.domain.returns import expected_return
+from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.zones import load_zone
+from crossload.storage.stores import Stores
+
+
+class Clockwork:
+    """Bound to one transaction and one instant."""
+
+    def __init__(self, stores: Stores, now: Instant):
+        self.stores, self.now = stores, now
+        self._day_ends: dict[Id, list[Instant]] = {}
+
+    @cached_property
+    def zone(self) -> ZoneInfo:
+        return load_zone(self.stores.header.zone)
+
+    @cached_property
+    def hours(self) -> Hours:
+        return read_hours(self.stores.header.opening, self.zone)
+
+    def occupied(
+        self, window: Window, kit: KitType, prep_s: int | None = None, check_in_s: int | None = None
+    ) -> Window:
+        """The window with prep before it and check-in, in opening hours, after it.
+
+        A consumable does not come back: it occupies for ever.
+        """
+        start = window.start - (kit.prep_s if prep_s is None else prep_s)
+        if kit.tracking is Tracking.CONSUMABLE:
+            return Window(start, FOREVER)
+        check_in = kit.check_in_s if check_in_s is None else check_in_s
+        return Window(start, self.hours.add_open_time(window.end, check_in))
+
+    def expected(self, custody: Custody) -> Instant:
+        """When a piece that is out is expected back."""
+        if custody.due_at > self.now:
+            return max(custody.due_at, custody.promised_at or 0)
+        return expected_return(
+            custody.due_at, custody.promised_at, self.day_ends(custody.unit), self.now, self.zone
+        )
+
+    def free_after(self, kit_types: Mapping[Id, KitType]) -> "FreeAfter":
+        return FreeAfter(self, kit_types)
+
+    def day_ends(self, unit: Id) -> list[Instant]:
+        """The wraps of the unit's shoot days to come."""
+        if unit not in self._day_ends:
+            days = self.stores.shoot_days.between(self.now, FOREVER, unit)
+            self._day_ends[unit] = [day.wrap_s for day in days]
+        return self._day_ends[unit]
+
+
+class FreeAfter:
+    """When a piece that is still out will be free again: expected return, then check-in."""
+
+    def __init__(self, clockwork: Clockwork, kit_types: Mapping[Id, KitType]):
+        self.clockwork, self.kit_types = clockwork, kit_types
+
+    def __call__(self, custody: Custody) -> Instant:
+        check_in = self.kit_types[custody.kit_type].check_in_s
+        return self.clockwork.hours.add_open_time(self.clockwork.expected(custody), check_in)

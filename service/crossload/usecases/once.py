@@ -1,0 +1,34 @@
+"""The same request twice, done once: what a key led to is kept with what it wrote."""
+
+from typing import Any
+
+from crossload.domain.window import Instant
+from crossload.storage.stores import Stores
+from crossload.usecases.actor import Actor
+from crossload.usecases.errors import KeyReused
+
+
+def earlier(stores: Stores, actor: Actor, key: str | None, digest: str) -> Any | None:
+    """The outcome kept under the actor's key, None when it is new or there is no key.
+
+    Raises KeyReused when the key came before with another body.
+    """
+    if key is None:
+        return None
+    found = stores.keys.find(actor.owner, key)
+    if found is None:
+        return None
+    kept_digest, outcome = found
+    if kept_digest != digest:
+        raise KeyReused
+    return outcome
+
+
+def keep(
+    stores: Stores, actor: Actor, key: str | None, digest: str, outcome: Any, now: Instant
+) -> None:
+    """Keep what the key led to, in the transaction that did it; keys past their time go."""
+    if key is None:
+        return
+    stores.keys.forget(now)
+    stores.keys.keep(actor.owner, key, digest, outcome, now)

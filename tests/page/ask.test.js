@@ -1,0 +1,97 @@
+import * as model from "../../web/js/ask_model.js";
+import { findKit } from "../../web/js/parts/other_kit.js";
+import { ok, same, test } from "./runner.js";
+
+const choice = (kit_type_id, name, free) => ({ kit_type_id, name, free });
+const proposal = (quantity) => ({
+  window: { start: "2026-11-26T07:30:00+00:00", end: "2026-11-26T19:00:00+00:00", shoot_day: { date: "2026-11-26", number: 9 } },
+  held: { radios: 8, ways: 10 },
+  lines: [
+    { role: "pack", kit_type_id: "low", name: "Pack, low", quantity, choices: [choice("low", "Pack, low", 4), choice("high", "Pack, high", 10)] },
+    { role: "way", kit_type_id: "two", name: "Receiver, two-way", quantity: Math.ceil(quantity / 2), choices: [choice("two", "Receiver, two-way", 5)] },
+    { role: "battery", kit_type_id: "aa", name: "AA", quantity: quantity * 2, choices: [choice("aa", "AA", 90)] },
+    { role: "pouch", kit_type_id: "pouch", name: "Pouch", quantity, choices: [choice("pouch", "Pouch", 20)] },
+  ],
+  last_ask: { quantity: 3, lines: [{ kit_type_id: "high", name: "Pack, high", quantity: 3 }, { kit_type_id: "aa", name: "AA", quantity: 12 }, { kit_type_id: "arm", name: "Long arm", quantity: 1 }] },
+  days: [
+    { date: "2026-11-26", number: 9, call: "2026-11-26T07:30:00+00:00", wrap: "2026-11-26T19:00:00+00:00" },
+    { date: "2026-11-27", number: 10, call: "2026-11-27T15:00:00+00:00", wrap: "2026-11-28T02:30:00+00:00" },
+  ],
+});
+const anAsk = (quantity = 6, span = null) => model.withProposal(model.newAsk("second", span, quantity), proposal(quantity));
+
+test("an ask opens on what is proposed and leaves the hours to the service", () => {
+  const body = model.bodyOf(anAsk());
+  same(body.start, undefined);
+  same(body.state, "confirmed");
+  same(body.lines, [{ kit_type_id: "low", quantity: 6 }, { kit_type_id: "two", quantity: 3 }, { kit_type_id: "aa", quantity: 12 }, { kit_type_id: "pouch", quantity: 6 }]);
+});
+
+test("days chosen on the strip go from the first call to the last wrap, over midnight too", () => {
+  const body = model.bodyOf(anAsk(6, { from: "2026-11-26", to: "2026-11-27" }));
+  same([body.start, body.end], ["2026-11-26T07:30:00+00:00", "2026-11-28T02:30:00+00:00"]);
+  same(model.daysOf(anAsk(6, { from: "2026-11-26", to: "2026-11-27" })).map((day) => day.number), [9, 10]);
+});
+
+test("a day off the call sheet is sent as the pool's local day and time", () => {
+  const ask = anAsk(6, { from: "2026-11-28", to: "2026-11-28" });
+  same(model.bodyOf(ask).start, { day: "2026-11-28", time: "08:00" });
+  same(model.shownWindow(ask), { start: "2026-11-28T08:00:00+00:00", end: "2026-11-28T20:00:00+00:00", shot: false });
+});
+
+test("typed times win over the strip", () => {
+  const own = { start: { day: "2026-11-26", time: "05:00" }, end: { day: "2026-11-26", time: "09:00" } };
+  same(model.bodyOf({ ...anAsk(6, { from: "2026-11-27", to: "2026-11-27" }), own }).end, own.end);
+  ok(model.inOrder(own.start, own.end));
+  ok(!model.inOrder(own.end, own.start));
+  ok(!model.inOrder(own.start, own.start));
+});
+
+test("a chosen kit type stays when the number changes, a typed number does not", () => {
+  const chosen = model.withPart(model.withPart(anAsk(6), "pack", { kit_type_id: "high" }), "battery", { quantity: 40 });
+  same(model.linesOf(chosen).map((line) => [line.kit_type_id, line.quantity]), [["high", 6], ["two", 3], ["aa", 40], ["pouch", 6]]);
+  const more = model.withProposal(model.withQuantity(chosen, 8), proposal(8));
+  same(model.linesOf(more).map((line) => [line.kit_type_id, line.quantity]), [["high", 8], ["two", 4], ["aa", 16], ["pouch", 8]]);
+});
+
+test("a part set to nothing is left out, and so are all of them without radios", () => {
+  same(model.linesOf(model.withPart(anAsk(6), "pouch", { quantity: 0 })).some((line) => line.kit_type_id === "pouch"), false);
+  same(model.linesOf(model.withQuantity(anAsk(6), 0)), []);
+  same(model.withQuantity(anAsk(6), -3).quantity, 0);
+  same(model.withQuantity(anAsk(6), 5000).quantity, 999);
+});
+
+test("other kit keeps its place, adds up with a part of the same type, and goes at nothing", () => {
+  let ask = model.withOther(anAsk(2), { kit_type_id: "arm", name: "Long arm" }, 1);
+  ask = model.withOther(ask, { kit_type_id: "aa", name: "AA" }, 8);
+  ask = model.withOther(ask, { kit_type_id: "arm", name: "Long arm" }, 2);
+  same(ask.others.map((line) => line.kit_type_id), ["arm", "aa"]);
+  same(model.linesOf(ask).find((line) => line.kit_type_id === "aa").quantity, 12);
+  same(model.withOther(ask, { kit_type_id: "arm", name: "Long arm" }, 0).others.length, 1);
+});
+
+test("as last time takes the kit and the numbers, and what is no part of a radio besides", () => {
+  const ask = model.asLastTime(anAsk(6));
+  same(ask.quantity, 3);
+  const lines = model.linesOf(model.withProposal(ask, proposal(3)));
+  same(lines.map((line) => [line.kit_type_id, line.quantity]), [["high", 3], ["two", 2], ["aa", 12], ["pouch", 3], ["arm", 1]]);
+});
+
+test("what goes with each radio is said per radio where it divides", () => {
+  same(model.withText(anAsk(6)), "with each: way, 2 batteries, pouch");
+  same(model.withText(model.withPart(anAsk(6), "battery", { quantity: 13 })), "with each: way, 13 batteries in all, pouch");
+});
+
+test("the proposal is read for the hours that are asked for", () => {
+  same(model.proposalPath(model.newAsk("second", null, 0)), "/radio-proposal?unit=second&quantity=1");
+  const path = model.proposalPath(model.withPart(anAsk(6, { from: "2026-11-28", to: "2026-11-28" }), "pack", { kit_type_id: "high", range: "606 to 694" }));
+  const query = new URLSearchParams(path.split("?")[1]);
+  same([query.get("start"), query.get("range")], ["2026-11-28T08:00:00+00:00", "606 to 694"]);
+});
+
+test("kit is found by every word typed, names that begin so first", () => {
+  const kits = [{ name: "Short arm", category: "arms" }, { name: "Arm clamp", category: "clamps" }, { name: "Low stand", category: "arms and stands" }];
+  same(findKit(kits, "arm").map((kit) => kit.name), ["Arm clamp", "Low stand", "Short arm"]);
+  same(findKit(kits, "arm sho").map((kit) => kit.name), ["Short arm"]);
+  same(findKit(kits, "  "), []);
+});

@@ -1,0 +1,171 @@
+// What is being asked for, as plain values: from thumb presses to the body of a booking. Pure.
+
+import { dateOf, timeOf } from "./when.js";
+import { words } from "./words.js";
+
+export const QUICK = [2, 4, 6, 8];
+export const MOST = 999;
+const MORNING = "08:00";
+const EVENING = "20:00";
+const PACK = "pack";
+
+/** A new ask for a unit. `span` is what the strip says, or null: then the next shoot day. */
+export function newAsk(unitId, span, quantity = 2) {
+  return { unitId, span, quantity, own: null, window: null, shootDay: null, held: null, days: [], lines: [],
+    changed: {}, others: [], last: null, purpose: "", whoPays: "", orderNumber: "", pencil: false };
+}
+
+/** The ask with what the service proposes for it. */
+export function withProposal(ask, proposal) {
+  const { window, held, lines, last_ask: last, days } = proposal;
+  return { ...ask, window, shootDay: window.shoot_day, held, lines, last, days };
+}
+
+/** Another number of radios: chosen kit stays chosen, typed part numbers are counted anew. */
+export function withQuantity(ask, quantity) {
+  const changed = Object.fromEntries(Object.entries(ask.changed).map(([role, change]) => [role, { ...change, quantity: undefined }]));
+  return { ...ask, changed, quantity: Math.min(MOST, Math.max(0, quantity)) };
+}
+
+/** One part changed: another kit type, or another number; 0 leaves it out. */
+export function withPart(ask, role, change) {
+  return { ...ask, changed: { ...ask.changed, [role]: { ...ask.changed[role], ...change } } };
+}
+
+/** Other kit: a number for a kit type; 0 takes it off. */
+export function withOther(ask, kit, quantity) {
+  const others = ask.others.filter((line) => line.kit_type_id !== kit.kit_type_id);
+  if (quantity < 1) return { ...ask, others };
+  const line = { kit_type_id: kit.kit_type_id, name: kit.name, quantity: Math.min(MOST, quantity) };
+  const place = ask.others.findIndex((one) => one.kit_type_id === kit.kit_type_id);
+  others.splice(place < 0 ? others.length : place, 0, line);
+  return { ...ask, others };
+}
+
+/** The same kit as last time, where it still is what a radio needs; what is left over is other kit. */
+export function asLastTime(ask) {
+  const left = new Map(ask.last.lines.map((line) => [line.kit_type_id, line]));
+  const changed = {};
+  for (const part of ask.lines) {
+    const choice = part.choices.find((one) => left.has(one.kit_type_id));
+    if (!choice) continue;
+    changed[part.role] = { kit_type_id: choice.kit_type_id, quantity: left.get(choice.kit_type_id).quantity };
+    left.delete(choice.kit_type_id);
+  }
+  return { ...ask, quantity: ask.last.quantity, changed, others: [...left.values()] };
+}
+
+/** The radio's parts as they stand now: { role, kit_type_id, name, quantity, choices }. */
+export function partsOf(ask) {
+  if (!ask.quantity) return [];
+  return ask.lines.map((line) => {
+    const change = ask.changed[line.role] ?? {};
+    const id = change.kit_type_id ?? line.kit_type_id;
+    const choice = line.choices.find((one) => one.kit_type_id === id) ?? line;
+    return { ...line, kit_type_id: id, name: choice.name, quantity: change.quantity ?? line.quantity };
+  });
+}
+
+/** All lines with names, each kit type once. */
+export function linesOf(ask) {
+  const byKit = new Map();
+  for (const { kit_type_id, name, quantity } of [...partsOf(ask), ...ask.others]) {
+    if (quantity < 1) continue;
+    const before = byKit.get(kit_type_id)?.quantity ?? 0;
+    byKit.set(kit_type_id, { kit_type_id, name, quantity: before + quantity });
+  }
+  return [...byKit.values()];
+}
+
+/**
+ * The window of a span of days: from the first day's call to the last day's wrap. A day that is no
+ * shoot day begins at 08:00 and ends at 20:00, given as the pool's local time.
+ */
+export function windowFor(span, days) {
+  const call = days.find((day) => day.date === span.from);
+  const wrap = days.find((day) => day.date === span.to);
+  return {
+    start: call?.call ?? { day: span.from, time: MORNING },
+    end: wrap?.wrap ?? { day: span.to, time: EVENING },
+    shot: Boolean(call && wrap),
+  };
+}
+
+/** What the ask's window is: typed times, the days chosen, or what was proposed. */
+export function windowOf(ask) {
+  if (ask.own) return { ...ask.own, shot: false };
+  if (ask.span) return windowFor(ask.span, ask.days);
+  return ask.window ? { start: ask.window.start, end: ask.window.end, shot: Boolean(ask.shootDay) } : null;
+}
+
+/** An instant or { day, time } as one string; a local time borrows the offset of `like`. */
+export function instantText(moment, like) {
+  return typeof moment === "string" ? moment : `${moment.day}T${moment.time}:00${like.slice(19)}`;
+}
+
+/** A window's ends as instants that can be shown. */
+export function shownWindow(ask) {
+  const window = windowOf(ask);
+  if (!window) return null;
+  const like = ask.window.start;
+  return { ...window, start: instantText(window.start, like), end: instantText(window.end, like) };
+}
+
+/** The days that the window covers, with the unit's numbers: for "D9 and D10". */
+export function daysOf(ask) {
+  const window = shownWindow(ask);
+  if (!window) return [];
+  const within = ask.days.filter((day) => dateOf(window.start) <= day.date && day.date <= dateOf(window.end));
+  return within.length ? within : [{ date: dateOf(window.start), number: null }];
+}
+
+/** The body of POST /bookings and POST /judgements; the ends are left out where the proposal stands. */
+export function bodyOf(ask) {
+  const window = ask.own || ask.span ? windowOf(ask) : {};
+  const text = (value) => value.trim() || undefined;
+  return {
+    unit_id: ask.unitId, start: window.start, end: window.end,
+    state: ask.pencil ? "pencilled" : "confirmed",
+    purpose: text(ask.purpose), who_pays: text(ask.whoPays), order_number: text(ask.orderNumber),
+    lines: linesOf(ask).map(({ kit_type_id, quantity }) => ({ kit_type_id, quantity })),
+  };
+}
+
+/** Where the proposal is read for this ask. */
+export function proposalPath(ask) {
+  const query = new URLSearchParams({ unit: ask.unitId, quantity: Math.max(1, ask.quantity) });
+  const window = ask.window && (ask.own || ask.span) ? shownWindow(ask) : null;
+  if (window) {
+    query.set("start", window.start);
+    query.set("end", window.end);
+  }
+  const range = ask.changed[PACK]?.range;
+  if (range) query.set("range", range);
+  return `/radio-proposal?${query}`;
+}
+
+/** What `answers.js` needs to know of the ask to speak of it. */
+export function askedOf(ask, today) {
+  const packs = ask.lines.filter((line) => line.role === PACK).flatMap((line) => line.choices.map((choice) => choice.kit_type_id));
+  const radioKits = ask.lines.flatMap((line) => [line.kit_type_id, ...line.choices.map((choice) => choice.kit_type_id)]);
+  return { lines: linesOf(ask), radios: ask.quantity, packs: new Set(packs), radioKits: new Set(radioKits), today };
+}
+
+/** "with each: way, lavalier, 2 batteries, pouch": the parts beside the pack, per radio where it divides. */
+export function withText(ask) {
+  const parts = partsOf(ask).filter((part) => part.role !== PACK && part.quantity > 0);
+  if (!parts.length) return words.ask.withNothing;
+  return words.ask.with(parts.map((part) => partText(part, ask.quantity)));
+}
+
+function partText({ role, quantity }, radios) {
+  if (role === "way") return words.ask.role(role);
+  const each = quantity / radios;
+  return Number.isInteger(each) ? words.ask.perRadio(role, each) : words.ask.shared(role, quantity);
+}
+
+/** Whether a pair of ends is in order, compared as local text. */
+export function inOrder(start, end) {
+  const text = (moment) => (typeof moment === "string" ? `${dateOf(moment)}${timeOf(moment)}` : `${moment.day}${moment.time}`);
+  return text(start) < text(end);
+}

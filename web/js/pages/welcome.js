@@ -1,0 +1,50 @@
+// Welcome: a one-time link becomes an account. The token stands after the # and is in no log.
+
+import { create } from "../api.js";
+import { h, patch } from "../build.js";
+import { readForm, someText } from "../forms.js";
+import { words } from "../words.js";
+
+const LEAST_PASSWORD = 10;
+
+export function open({ root, url, go, say, named, enter }) {
+  const token = url.hash.slice(1);
+  let wrong = null;
+  let busy = false;
+  named(words.welcome.title);
+  draw();
+
+  async function submit(event) {
+    event.preventDefault();
+    const form = readForm(event.target, {
+      name: (text) => someText(text, { name: words.welcome.missing.name, most: 120 }),
+      login: (text) => someText(text, { name: words.signIn.missing.login, most: 60 }),
+      password: (text) => ([...text].length < LEAST_PASSWORD ? { value: null, wrong: words.welcome.passwordShort } : { value: text, wrong: null }),
+    });
+    wrong = form.wrong;
+    if (wrong) return draw();
+    busy = true;
+    draw();
+    const answer = await create("/invitations/redeem", { token, ...form.values });
+    busy = false;
+    if (answer.ok && (await enter())) return go("/", { replace: true });
+    wrong = words.problem.other(answer.problem);
+    say(wrong);
+    draw();
+  }
+
+  function draw() {
+    const field = (label, props, hint) => h("label", { class: "field" }, h("span", {}, label), h("input", { required: true, ...props }), hint && h("small", { class: "muted" }, hint));
+    patch(root, h("div", { class: "narrow stack" },
+      h("h1", {}, words.welcome.title),
+      h("p", {}, token ? words.welcome.hint : words.welcome.noToken),
+      token && h("form", { class: "fields sign-in", onsubmit: submit, novalidate: true, "data-key": "form" },
+        field(words.welcome.name, { type: "text", name: "name", autocomplete: "name" }),
+        field(words.signIn.login, { type: "text", name: "login", autocomplete: "username", autocapitalize: "none", spellcheck: "false" }),
+        field(words.signIn.password, { type: "password", name: "password", autocomplete: "new-password" }, words.welcome.passwordHint),
+        h("p", { class: "wrong", role: "alert" }, wrong ?? ""),
+        h("p", {}, h("button", { type: "submit", class: "press press-best", disabled: busy }, words.welcome.go)))));
+  }
+
+  return {};
+}

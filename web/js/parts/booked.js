@@ -1,0 +1,41 @@
+// What a booking is, in words: its radios and other kit, its days. Pure.
+
+import { addDays, dateOf, daysText, spanText } from "../when.js";
+import { words } from "../words.js";
+
+const PARTS = ["pack", "receiver", "lavalier", "batterie", "battery", "pouche", "pouch", "frequencie", "frequency"];
+const MOST_NAMED = 3;
+
+const category = (line) => line.category.toLowerCase().replace(/s$/, "");
+export const isPack = (line) => category(line) === "pack";
+const left = (line) => line.quantity - (line.released ?? 0);
+
+/** How many radios a booking holds: its packs. */
+export function radiosOf(lines) {
+  return lines.filter(isPack).reduce((sum, line) => sum + left(line), 0);
+}
+
+/** "6 radios and 1 × Long arm": a radio's parts are not named beside it. */
+export function bookedText(booking) {
+  const radios = radiosOf(booking.lines);
+  const others = booking.lines.filter((line) => left(line) > 0 && !(radios && PARTS.includes(category(line))));
+  const named = others.slice(0, MOST_NAMED).map((line) => words.of(left(line), line.name));
+  if (others.length > MOST_NAMED) named.push(words.more(others.length - MOST_NAMED));
+  return words.ask.what(radios, named);
+}
+
+/**
+ * The booking's days by the unit's numbers where `strip` knows them ("D9 and D10"), else its span.
+ * A wrap after midnight belongs to the day of its call.
+ */
+export function bookedDays(booking, strip, today) {
+  const last = strip.at(-1)?.date;
+  const to = dateOf(booking.end);
+  if (!last || addDays(to, -1) > last) return spanText(booking.start, booking.end, today);
+  const days = strip
+    .filter((day) => dateOf(booking.start) <= day.date && day.date <= to)
+    .map((day) => ({ date: day.date, unit: day.units.find((unit) => unit.unit_id === booking.unit_id) }))
+    .filter((day) => day.unit?.number && !(day.unit.call && day.unit.call >= booking.end))
+    .map((day) => ({ date: day.date, number: day.unit.number }));
+  return days.length ? daysText(days, today) : spanText(booking.start, booking.end, today);
+}

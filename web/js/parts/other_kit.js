@@ -1,0 +1,69 @@
+// Other kit than radios: found by name, several lines, each with its number.
+
+import { readAll } from "../api.js";
+import { withOther } from "../ask_model.js";
+import { h } from "../build.js";
+import { wholeNumber } from "../forms.js";
+import { words } from "../words.js";
+
+const MOST_SHOWN = 8;
+
+/** Kit types whose name or category has every word typed, names that begin with it first. Pure. */
+export function findKit(kits, text) {
+  const wanted = text.toLowerCase().split(/\s+/).filter(Boolean);
+  if (!wanted.length) return [];
+  const fits = (kit) => wanted.every((word) => `${kit.name} ${kit.category}`.toLowerCase().includes(word));
+  const begins = (kit) => (kit.name.toLowerCase().startsWith(wanted[0]) ? 0 : 1);
+  return kits.filter(fits).sort((a, b) => begins(a) - begins(b) || a.name.localeCompare(b.name, "en-GB"));
+}
+
+/** The search and its lines. `change(ask)` is called with the ask as it becomes. */
+export function otherKit({ change, redraw, leave }) {
+  let kits = null;
+  let text = "";
+  let problem = null;
+
+  async function load() {
+    if (kits) return;
+    const answer = await readAll("/kit-types?limit=200", "kit_types", { signal: leave });
+    if (answer.ok) kits = answer.body.filter((kit) => kit.tracking !== "frequency");
+    problem = answer.ok ? null : answer.problem;
+    redraw();
+  }
+
+  function draw(ask) {
+    const found = kits && text ? findKit(kits, text).filter((kit) => !ask.others.some((line) => line.kit_type_id === kit.id)) : [];
+    return h("details", { class: "other", "data-key": "other", open: ask.others.length > 0, ontoggle: (event) => event.target.open && load() },
+      h("summary", {}, ask.others.length ? words.ask.otherCount(ask.others.length) : words.ask.other),
+      h("ul", {}, ask.others.map((line) => lineRow(line, ask))),
+      h("label", { class: "field" }, h("span", {}, words.ask.search),
+        h("input", { type: "search", autocomplete: "off", value: text, oninput: (event) => { text = event.target.value; redraw(); } })),
+      problem && h("p", { class: "wrong" }, words.problem.other(problem)),
+      text && kits && !found.length && h("p", { class: "nothing" }, words.ask.noMatch),
+      h("div", { class: "presses presses-down found", "data-key": "found" }, found.slice(0, MOST_SHOWN).map((kit) => addButton(kit, ask))));
+  }
+
+  function addButton(kit, ask) {
+    return h("button", { type: "button", class: "press", "data-key": kit.id, "aria-label": words.ask.add(kit.name), onclick: () => {
+      text = "";
+      change(withOther(ask, { kit_type_id: kit.id, name: kit.name }, 1));
+    } }, kit.name, h("small", {}, kit.category));
+  }
+
+  function lineRow(line, ask) {
+    const id = `other-${line.kit_type_id}`;
+    const set = (quantity) => change(withOther(ask, line, quantity));
+    return h("li", { class: "part-line", "data-key": line.kit_type_id },
+      h("label", { for: id }, line.name),
+      h("span", { class: "presses" },
+        h("button", { type: "button", class: "press", "aria-label": `${words.ask.fewer}: ${line.name}`, onclick: () => set(line.quantity - 1) }, "−"),
+        h("input", { id, class: "few", inputmode: "numeric", value: String(line.quantity), onchange: (event) => {
+          const typed = wholeNumber(event.target.value, { most: 999 });
+          event.target.setAttribute("aria-invalid", String(Boolean(typed.wrong)));
+          if (!typed.wrong) set(typed.value);
+        } }),
+        h("button", { type: "button", class: "press", "aria-label": `${words.ask.more}: ${line.name}`, onclick: () => set(line.quantity + 1) }, "+")));
+  }
+
+  return { draw };
+}
