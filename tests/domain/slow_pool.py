@@ -4,7 +4,7 @@ A claim is (start, end, quantity, names, rank) with instants from -64 up, names 
 from range(pieces), rank 0 for a fact. Fit for a handful of pieces and claims.
 """
 
-from itertools import combinations
+from itertools import combinations, pairwise
 
 
 def bits(start, end):
@@ -124,10 +124,7 @@ def fewest_swaps(pieces, claims, ask):
     for many in range(1, end - start):
         for cuts in sorted(combinations(range(start + 1, end), many), key=sum, reverse=True):
             edges = [start, *cuts, end]
-            legs = [
-                (since, until, quantity, names, rank)
-                for since, until in zip(edges, edges[1:], strict=False)
-            ]
+            legs = [(since, until, quantity, names, rank) for since, until in pairwise(edges)]
             if judged(pieces, claims, legs)[0] == "yes":
                 return cuts
     return ()
@@ -135,5 +132,6 @@ def fewest_swaps(pieces, claims, ask):
 
 def _seconds(claims):
     return range(
-        min((claim[0] for claim in claims), default=0), max((claim[1] for claim in claims), default=0)
+        min((claim[0] for claim in claims), default=0),
+        max((claim[1] for claim in claims), default=0),
     )

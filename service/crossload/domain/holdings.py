@@ -1,14 +1,14 @@
 """From what is recorded (lines, custody, out of service) to the claims that the judges weigh."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from enum import StrEnum
 
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.window import Id, Instant, Window
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +123,9 @@ def _line_claims(held: HeldLine, out: Iterable[Custody], free_after: FreeAfter) 
     about = About(Ground.LINE, held=held)
     named: dict[Instant, list[Id]] = defaultdict(list)
     counted: dict[Instant, int] = defaultdict(int)
-    late = {custody.item: max(free_after(custody), held.occupied.end) for custody in out if custody.item}
+    late = {
+        custody.item: max(free_after(custody), held.occupied.end) for custody in out if custody.item
+    }
     for piece in held.pieces:
         named[late.get(piece, held.occupied.end)].append(piece)
     rest = held.quantity - len(held.pieces)

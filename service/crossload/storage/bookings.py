@@ -27,13 +27,12 @@ _LIVE = ", ".join(f"'{state}'" for state in LIVE)
 
 def _booking(row: Sequence[Any], lines: Iterable[Line]) -> Booking:
     id, unit, state, start, end, *rest = row
-    window = Window(start, end)
-    return Booking(id, unit, BookingState(state), window, *rest, lines=tuple(lines))
+    return Booking(id, unit, BookingState(state), Window(start, end), *rest, lines=tuple(lines))  # type: ignore[misc]
 
 
 def _line(row: Sequence[Any], pieces: tuple[Id, ...]) -> Line:
-    id, booking, kit_type, quantity, start, end, since, until, state, item, prep, check_in, *rest = row
-    released, gone, rank = rest
+    id, booking, kit_type, quantity, start, end, since, until, state, *rest = row
+    item, prep, check_in, released, gone, rank = rest
     return Line(
         id=id,
         booking=booking,
@@ -79,7 +78,8 @@ class Bookings:
         until: Instant | None = None,
     ) -> list[Booking]:
         """In order of id; `since` and `until` keep those whose window overlaps [since, until)."""
-        text, values = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id > ?", [self.pool, after]
+        text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id > ?"
+        values: list[Any] = [self.pool, after]
         for clause, value in (
             ("unit_id = ?", unit),
             ("state = ?", state and str(state)),
@@ -92,7 +92,10 @@ class Bookings:
 
     def latest_of(self, unit: Id) -> list[Booking]:
         """The unit's last few bookings, newest first, whatever became of them."""
-        text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND unit_id = ? ORDER BY id DESC LIMIT 20"
+        text = (
+            f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND unit_id = ?"
+            " ORDER BY id DESC LIMIT 20"
+        )
         return self._with_lines(sql.rows(text, self.pool, unit))
 
     def _with_lines(self, found: Sequence[Sequence[Any]]) -> list[Booking]:
@@ -100,7 +103,10 @@ class Bookings:
         return [_booking(row, lines[row[0]]) for row in found]
 
     def _lines(self, bookings: Sequence[Id]) -> dict[Id, list[Line]]:
-        text = f"SELECT {LINE} FROM line WHERE pool_id = ? AND booking_id IN ({sql.marks(bookings)}) ORDER BY id"
+        text = (
+            f"SELECT {LINE} FROM line WHERE pool_id = ?"
+            f" AND booking_id IN ({sql.marks(bookings)}) ORDER BY id"
+        )
         found = sql.rows(text, self.pool, *bookings)
         pieces = self._pieces([row[0] for row in found])
         lines: dict[Id, list[Line]] = defaultdict(list)
@@ -144,7 +150,8 @@ class Bookings:
             "id", "pool_id", "booking_id", "unit_id", "kit_type_id", "item_id", "quantity", "start_s",
             "end_s", "from_s", "until_s", "prep_s", "check_in_s", "state", "rank", "released", "gone",
         )  # fmt: skip
-        rows, fixed = [], []
+        rows: list[tuple[Any, ...]] = []
+        fixed: list[tuple[Id, Id]] = []
         for line in lines:
             id = new_id()
             rows.append((
@@ -160,7 +167,8 @@ class Bookings:
 
     def fix(self, line: Id, item: Id) -> None:
         """This piece serves this line from now on."""
-        sql.insert("line_item", ("id", "pool_id", "line_id", "item_id"), [(new_id(), self.pool, line, item)])
+        columns = ("id", "pool_id", "line_id", "item_id")
+        sql.insert("line_item", columns, [(new_id(), self.pool, line, item)])
 
     def unfix(self, item: Id, now: Instant, *, line: Id | None = None) -> list[Id]:
         """The piece leaves its live lines; answers which they were."""
@@ -182,17 +190,20 @@ class Bookings:
         values = [*changes.values(), self.pool, id]
         if version is not None:
             text, values = text + " AND version = ?", [*values, version]
-        return sql.run(text, *values).rowcount == 1
+        return bool(sql.run(text, *values).rowcount == 1)
 
     def change_line(self, id: Id, **changes: Any) -> None:
         sets = ", ".join(f'"{column}" = ?' for column in changes)
-        sql.run(f"UPDATE line SET {sets} WHERE pool_id = ? AND id = ?", *changes.values(), self.pool, id)
+        text = f"UPDATE line SET {sets} WHERE pool_id = ? AND id = ?"
+        sql.run(text, *changes.values(), self.pool, id)
 
     def set_state(self, id: Id, state: BookingState) -> None:
         """The booking and its live lines take one state together."""
         text = "UPDATE booking SET state = ?, version = version + 1 WHERE pool_id = ? AND id = ?"
         sql.run(text, str(state), self.pool, id)
-        text = f"UPDATE line SET state = ? WHERE pool_id = ? AND booking_id = ? AND state IN ({_LIVE})"
+        text = (
+            f"UPDATE line SET state = ? WHERE pool_id = ? AND booking_id = ? AND state IN ({_LIVE})"
+        )
         sql.run(text, str(state), self.pool, id)
 
     def held(
@@ -209,8 +220,9 @@ class Bookings:
 
     def _fixed(self, kit_types: Sequence[Id], since: Instant) -> dict[Id, list[Id]]:
         text = (
-            "SELECT line_id, line_item.item_id FROM line JOIN line_item ON line_item.pool_id = line.pool_id"
-            " AND line_item.line_id = line.id AND left_at IS NULL"
+            "SELECT line_id, line_item.item_id FROM line"
+            " JOIN line_item ON line_item.pool_id = line.pool_id AND line_item.line_id = line.id"
+            " AND left_at IS NULL"
             f" WHERE line.pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)}) AND until_s > ?"
         )
         found: dict[Id, list[Id]] = defaultdict(list)
@@ -227,7 +239,9 @@ class Bookings:
         return [id for (id,) in sql.rows(text, self.pool, now)]
 
     def next_lapse(self) -> Instant | None:
-        text = "SELECT min(pencil_expires_at) FROM booking WHERE pool_id = ? AND state = 'pencilled'"
+        text = (
+            "SELECT min(pencil_expires_at) FROM booking WHERE pool_id = ? AND state = 'pencilled'"
+        )
         found = sql.row(text, self.pool)
         return found[0] if found else None
 

@@ -140,7 +140,6 @@ def read(pool: Id) -> Iterator[Stores]:
             raise DatabaseUnavailable(str(error)) from error
 
 
-
 def _after_fork() -> None:
     """A child must not share its parent's connections: forget them without closing the sockets."""
     if proxy.obj is not None:

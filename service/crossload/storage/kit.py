@@ -34,7 +34,10 @@ class Items(Shelf[Item]):
 
     def last_holders(self, kit_type: Id) -> dict[Id, Id]:
         """The unit that had each piece last."""
-        text = "SELECT item_id, unit_id FROM custody WHERE pool_id = ? AND kit_type_id = ? ORDER BY out_at, id"
+        text = (
+            "SELECT item_id, unit_id FROM custody WHERE pool_id = ? AND kit_type_id = ?"
+            " ORDER BY out_at, id"
+        )
         return {item: unit for item, unit in sql.rows(text, self.pool, kit_type) if item}
 
 

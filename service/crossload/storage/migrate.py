@@ -7,6 +7,7 @@ from pathlib import Path
 
 from playhouse.migrations import Runner
 
+from crossload.storage import sql
 from crossload.storage.database import connected, is_sqlite
 from crossload.storage.tables import proxy
 
@@ -27,11 +28,11 @@ def migrate() -> list[str]:
 
     Raises DatabaseTooNew when the database knows a migration that this program does not.
     """
-    with _alone(), connected() as db:
+    with _alone(), connected():
         runner = _runner()
         applied: list[str] = runner.up()
         if is_sqlite():
-            broken = db.execute_sql("PRAGMA foreign_key_check").fetchall()
+            broken = sql.run("PRAGMA foreign_key_check").fetchall()
             if broken:
                 raise RuntimeError(f"references that lead nowhere after migrating: {broken[:5]}")
     return applied
@@ -57,12 +58,12 @@ def _runner() -> Runner:
 def _alone() -> Iterator[None]:
     """One migration at a time: an advisory lock on PostgreSQL, a lock file beside SQLite's."""
     if not is_sqlite():
-        with connected() as db:
-            db.execute_sql("SELECT pg_advisory_lock(%s)", (_LOCK,))
+        with connected():
+            sql.run("SELECT pg_advisory_lock(?)", _LOCK)
             try:
                 yield
             finally:
-                db.execute_sql("SELECT pg_advisory_unlock(%s)", (_LOCK,))
+                sql.run("SELECT pg_advisory_unlock(?)", _LOCK)
     elif proxy.obj.database == ":memory:":
         yield
     else:

@@ -1,7 +1,5 @@
 """Reminders that were told, and what became of them."""
 
-from typing import Any
-
 from crossload.domain.window import Id
 
 

@@ -30,7 +30,9 @@ DAY = Codec(date.toordinal, date.fromordinal)
 
 def word(kind: Callable[[str], Any]) -> Codec:
     """A word of an enumeration, or nothing."""
-    return Codec(lambda value: None if value is None else str(value), lambda text: text and kind(text))
+    return Codec(
+        lambda value: None if value is None else str(value), lambda text: text and kind(text)
+    )
 
 
 def _is_bool(field: Field) -> bool:
@@ -118,7 +120,7 @@ class Shelf(Generic[V]):
         text, values = text + " WHERE pool_id = ? AND id = ?", [*values, self.pool, id]
         if version is not None:
             text, values = text + " AND version = ?", [*values, version]
-        return sql.run(text, *values).rowcount == 1
+        return bool(sql.run(text, *values).rowcount == 1)
 
     def _select(self) -> str:
         return f'SELECT {self.kept.selected} FROM "{self.kept.name}" WHERE pool_id = ?'

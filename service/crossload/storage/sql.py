@@ -20,11 +20,13 @@ def run(text: str, *values: Any) -> Any:
 
 
 def rows(text: str, *values: Any) -> list[tuple[Any, ...]]:
-    return run(text, *values).fetchall()
+    found: list[tuple[Any, ...]] = run(text, *values).fetchall()
+    return found
 
 
 def row(text: str, *values: Any) -> tuple[Any, ...] | None:
-    return run(text, *values).fetchone()
+    found: tuple[Any, ...] | None = run(text, *values).fetchone()
+    return found
 
 
 def marks(values: Sequence[Any]) -> str:

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from crossload.domain.custody import OutOfService
+from crossload.domain.kit import KitType
+from crossload.domain.shoot import Person, Production, Unit
 from crossload.domain.window import Id, Instant
 from crossload.storage import kept, sql
 from crossload.storage.bookings import Bookings
@@ -14,6 +17,8 @@ from crossload.storage.journals import Journals, Keys
 from crossload.storage.kit import Boxes, Items, ShootDays
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
+
+_HEADER = "id, revision, next_settle_at, next_change_at, zone, opening, settings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,24 +33,25 @@ class Header:
     opening: dict[str, Any]
     settings: dict[str, Any]
 
-    _COLUMNS = "id, revision, next_settle_at, next_change_at, zone, opening, settings"
-
     @classmethod
     def take(cls, pool: Id, now: Instant) -> "Header":
         """Lock the pool and raise its revision."""
-        text = f"UPDATE pool SET revision = revision + 1, next_change_at = 0 WHERE id = ? RETURNING {cls._COLUMNS}"
+        text = (
+            "UPDATE pool SET revision = revision + 1, next_change_at = 0 WHERE id = ?"
+            f" RETURNING {_HEADER}"
+        )
         return cls._of(pool, sql.row(text, pool))
 
     @classmethod
     def look(cls, pool: Id) -> "Header":
-        return cls._of(pool, sql.row(f"SELECT {cls._COLUMNS} FROM pool WHERE id = ?", pool))
+        return cls._of(pool, sql.row(f"SELECT {_HEADER} FROM pool WHERE id = ?", pool))
 
     @classmethod
     def _of(cls, pool: Id, found: tuple[Any, ...] | None) -> "Header":
         if found is None:
             raise LookupError(f"there is no pool {pool}")
-        *plain, opening, settings = found
-        return cls(*plain, json.loads(opening), json.loads(settings))
+        id, revision, settle, change, zone, opening, settings = found
+        return cls(id, revision, settle, change, zone, json.loads(opening), json.loads(settings))
 
 
 class Stores:
@@ -85,15 +91,15 @@ class Stores:
         return Reminders(self.pool)
 
     @cached_property
-    def productions(self) -> Shelf[kept.Production]:
+    def productions(self) -> Shelf[Production]:
         return Shelf(self.pool, kept.PRODUCTION)
 
     @cached_property
-    def units(self) -> Shelf[kept.Unit]:
+    def units(self) -> Shelf[Unit]:
         return Shelf(self.pool, kept.UNIT)
 
     @cached_property
-    def people(self) -> Shelf[kept.Person]:
+    def people(self) -> Shelf[Person]:
         return Shelf(self.pool, kept.PERSON)
 
     @cached_property
@@ -105,7 +111,7 @@ class Stores:
         return Credentials(self.pool)
 
     @cached_property
-    def kit_types(self) -> Shelf[kept.KitType]:
+    def kit_types(self) -> Shelf[KitType]:
         return Shelf(self.pool, kept.KIT_TYPE)
 
     @cached_property
@@ -121,6 +127,5 @@ class Stores:
         return ShootDays(self.pool)
 
     @cached_property
-    def out_of_service(self) -> Shelf[kept.OutOfService]:
+    def out_of_service(self) -> Shelf[OutOfService]:
         return Shelf(self.pool, kept.OUT_OF_SERVICE)
-

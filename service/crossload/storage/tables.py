@@ -5,6 +5,7 @@ hold stands here as a CHECK or a unique index too; `migrations/` holds the same 
 compares the two.
 """
 
+from enum import StrEnum
 from typing import Any
 
 from peewee import (
@@ -31,12 +32,12 @@ class Table(Model):
         legacy_table_names = False
 
 
-def key(to: type[Model] | str, **options: Any) -> ForeignKeyField:
+def key(to: Any, **options: Any) -> ForeignKeyField:
     """A reference without an index of its own: the pool-first indexes below serve."""
     return ForeignKeyField(to, index=False, **options)
 
 
-def one_of(column: str, words: type) -> Check:
+def one_of(column: str, words: type[StrEnum]) -> Any:
     return Check(f"{column} IN ({', '.join(repr(str(word)) for word in words)})")
 
 
@@ -359,13 +360,15 @@ class Custody(Table):
 
 Custody.add_index(
     Custody.index(
-        Custody.pool, Custody.item, unique=True, name="custody_one_open", where=SQL("back_at IS NULL")
+        Custody.pool,
+        Custody.item,
+        unique=True,
+        name="custody_one_open",
+        where=SQL("back_at IS NULL"),
     )
 )
 Custody.add_index(
-    Custody.index(
-        Custody.pool, Custody.kit_type, name="custody_open", where=SQL("back_at IS NULL")
-    )
+    Custody.index(Custody.pool, Custody.kit_type, name="custody_open", where=SQL("back_at IS NULL"))
 )
 
 

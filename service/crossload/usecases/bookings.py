@@ -246,11 +246,7 @@ def _again(line: Line) -> Wanted:
 
 def as_ask(booking: Booking, **changes: Any) -> Ask:
     """A booking's live lines as an ask, to be judged again."""
-    lines = tuple(
-        _again(line)
-        for line in booking.lines
-        if line.state in LIVE and line.quantity
-    )
+    lines = tuple(_again(line) for line in booking.lines if line.state in LIVE and line.quantity)
     ask = Ask(
         unit=booking.unit,
         window=booking.window,
@@ -446,7 +442,9 @@ def release(
 def _release_line(stores: Stores, line: Line, quantity: int, now: Instant) -> None:
     out = out_on(stores, line)
     if quantity > line.quantity - out - line.gone:
-        raise Conflict(f"{out or line.gone} of this line are out: release the rest, or take them back")
+        raise Conflict(
+            f"{out or line.gone} of this line are out: release the rest, or take them back"
+        )
     left = line.quantity - quantity
     if left:
         stores.bookings.change_line(line.id, quantity=left, released=line.released + quantity)
@@ -490,4 +488,3 @@ def page(actor: Actor, **chosen: Any) -> list[Booking]:
     with read(actor.pool) as stores:
         actor.must("read")
         return stores.bookings.page(**chosen)
-

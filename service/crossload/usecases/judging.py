@@ -96,7 +96,11 @@ class World:
 
 
 def look(
-    stores: Stores, kit_types: Iterable[Id], now: Instant, since: Instant, until: Instant = FOREVER + 1
+    stores: Stores,
+    kit_types: Iterable[Id],
+    now: Instant,
+    since: Instant,
+    until: Instant = FOREVER + 1,
 ) -> World:
     """Read what can matter to asks within [since, until). Unknown kit types are left out."""
     kit = stores.kit_types.some(kit_types)
@@ -232,9 +236,7 @@ def _claims_of(world: World, ask: Ask, line: Wanted) -> list[Claim]:
     own = ((line.item,) if line.item is not None else line.pieces)[: line.quantity]
     rest = line.quantity - len(own)
     return [
-        claim
-        for claim in (Claim(occupied, len(own), own), Claim(occupied, rest))
-        if claim.quantity
+        claim for claim in (Claim(occupied, len(own), own), Claim(occupied, rest)) if claim.quantity
     ]
 
 
@@ -283,4 +285,6 @@ def place(world: World, verdict: TypeVerdict, rank: int) -> int:
 
 def window_of(verdict: TypeVerdict) -> Window:
     """All that the lines of one type would occupy."""
-    return Window(min(a.window.start for a in verdict.asks), max(a.window.end for a in verdict.asks))
+    return Window(
+        min(a.window.start for a in verdict.asks), max(a.window.end for a in verdict.asks)
+    )

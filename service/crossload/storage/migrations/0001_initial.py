@@ -2,11 +2,12 @@
 
 import re
 from pathlib import Path
+from typing import Any
 
 from peewee import SqliteDatabase
 
 
-def up(migrator, db):
+def up(migrator: Any, db: Any) -> None:
     text = Path(__file__).with_suffix(".sql").read_text()
     if isinstance(db, SqliteDatabase):
         text = re.sub(r"\b(BIGINT|BOOLEAN)\b", "INTEGER", text)

@@ -1,0 +1,305 @@
+"""What would work instead of a refused booking: each option a whole ask, judged on a snapshot."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+from crossload.domain import outfit
+from crossload.domain.booking import Ask, BookingState, Wanted
+from crossload.domain.judge import first_fit
+from crossload.domain.kit import KitType, Tracking
+from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.zones import local_day, wall_to_instant
+from crossload.storage.stores import Stores
+from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.judging import (
+    Answer,
+    Judged,
+    TypeVerdict,
+    judge,
+    judge_in,
+    look,
+    place,
+)
+
+FAR_S = 60 * 86_400
+"""Earlier and later are looked for within 60 days."""
+
+STEPS = 12
+SEARCH_S = 0.05
+DAY_S = 86_400
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """A booking that would be granted if asked for now, and how it differs from what was asked."""
+
+    kind: str
+    ask: Ask
+    judged: Judged
+    shift_s: int = 0
+    brings: tuple[tuple[Id, int], ...] = ()
+    lacks: tuple[tuple[Id, int], ...] = ()
+    outside_hours: bool = False
+    place: int | None = None
+
+
+class Finder:
+    """Looks for options beside one snapshot."""
+
+    def __init__(self, stores: Stores, judged: Judged, now: Instant, *, book: Id | None = None):
+        self.stores, self.judged, self.now, self.without = stores, judged, now, book
+        self.ask = judged.ask
+        self.kit: dict[Id, KitType] = {kit.id: kit for kit in stores.kit_types.all()}
+        ids = self._kit_types_that_matter()
+        self.world = look(stores, ids, now, now)
+        self.held = held_by_unit(stores, self.ask)
+        self.clockwork = Clockwork(stores, now)
+
+    def find(self) -> list[Option]:
+        """Best first: what keeps the time and the number, then fewer, then another time."""
+        found = [
+            *self._substitutes(),
+            *self._behind_pencils(),
+            *self._fewer(),
+            *self._moved(),
+        ]
+        return sorted(found, key=lambda option: option.outside_hours)
+
+    def _kit_types_that_matter(self) -> set[Id]:
+        ids = {line.kit_type for line in self.ask.lines}
+        for id in tuple(ids):
+            ids.update(sub for sub in self.kit[id].substitutes if sub in self.kit)
+        for id in tuple(ids):
+            for need in self.kit[id].goes_with:
+                ids.update(k.id for k in outfit.candidates(self.kit[id], need, self.kit.values()))
+        return ids
+
+    def _judge(self, ask: Ask) -> Judged:
+        return judge_in(self.world, self.stores, ask, without=self.without, limit_s=SEARCH_S)
+
+    def _works(self, ask: Ask) -> Judged | None:
+        if not ask.lines:
+            return None
+        judged = self._judge(ask)
+        return judged if judged.answer is Answer.YES else None
+
+    def _lacking(self) -> dict[Id, int]:
+        """How many of each short kit type are not to be had."""
+        part = self._judge(replace(self.ask, accept_part=True))
+        lacking: dict[Id, int] = defaultdict(int)
+        for line, granted in zip(self.ask.lines, part.granted, strict=True):
+            if granted < line.quantity:
+                lacking[line.kit_type] += line.quantity - granted
+        return lacking
+
+    def _fewer(self) -> Iterator[Option]:
+        """The most that can be had now, with less of what goes with it."""
+        lines, lacking = self.ask.lines, self._lacking()
+        for _ in range(STEPS):
+            if not lacking or not lines:
+                break
+            lines = self._cut(lines, lacking)
+            ask = replace(self.ask, lines=lines, accept_part=False)
+            judged = self._works(ask)
+            if judged:
+                yield Option("fewer", ask, judged, lacks=_difference(self.ask.lines, lines))
+                return
+            if not lines:
+                return
+            lacking = self._lacking_of(ask)
+
+    def _lacking_of(self, ask: Ask) -> dict[Id, int]:
+        part = self._judge(replace(ask, accept_part=True))
+        lacking: dict[Id, int] = defaultdict(int)
+        for line, granted in zip(ask.lines, part.granted, strict=True):
+            lacking[line.kit_type] += line.quantity - granted
+        return {id: n for id, n in lacking.items() if n}
+
+    def _cut(self, lines: Sequence[Wanted], lacking: Mapping[Id, int]) -> tuple[Wanted, ...]:
+        fewer: dict[Id, int] = {}
+        for id, n in lacking.items():
+            main = outfit.main_of(lines, self.kit, id)
+            if main is None or main == id:
+                fewer[id] = max(fewer.get(id, 0), n)
+                continue
+            per = max(1, self.kit[id].ways or 1)
+            need = next(x for x in self.kit[main].goes_with if x.category == self.kit[id].category)
+            fewer[main] = max(fewer.get(main, 0), -(-n * per // max(1, need.quantity)))
+        kept = tuple(lines)
+        for id, n in fewer.items():
+            if some := min(n, outfit.total(kept, id)):
+                kept = outfit.without(kept, id, some, self.kit)
+        named = {line.item for line in kept if line.item is not None and line.kit_type in lacking}
+        return tuple(line for line in kept if line.item is None or line.item not in named)
+
+    def _substitutes(self) -> Iterator[Option]:
+        """For each type that is lacking: the rest in its first substitute that works, then all."""
+        free = self._free()
+        for id, lacking in self._lacking().items():
+            main = outfit.main_of(self.ask.lines, self.kit, id) or id
+            some = lacking
+            if main != id:
+                some = -(-lacking * max(1, self.kit[id].ways or 1))
+            whole = outfit.total(self.ask.lines, main)
+            for quantity in dict.fromkeys((min(some, whole), whole)):
+                option = self._first_substitute(main, quantity, whole, free)
+                if option:
+                    yield option
+
+    def _first_substitute(
+        self, main: Id, quantity: int, whole: int, free: Mapping[Id, int]
+    ) -> Option | None:
+        for other in self.kit[main].substitutes:
+            if other not in self.kit or not quantity:
+                continue
+            lines = outfit.without(self.ask.lines, main, quantity, self.kit)
+            needed = outfit.still_needed(
+                self.kit[other], quantity, lines, self.held, self.kit, free
+            )
+            brings = [(part.kit.id, part.quantity) for part in needed]
+            ask = replace(
+                self.ask,
+                lines=outfit.joined(lines, [(other, quantity), *brings]),
+                accept_part=False,
+            )
+            judged = self._works(ask)
+            if judged:
+                kind = "substitute" if quantity == whole else "mixed"
+                return Option(kind, ask, judged, brings=tuple(brings))
+        return None
+
+    def _free(self) -> dict[Id, int]:
+        """How many of each kit type that matters are free throughout the asked window."""
+        free: dict[Id, int] = {}
+        for id in self.world.kit:
+            verdict = self._judge(replace(self.ask, lines=(Wanted(id, 1),))).types[0]
+            free[id] = verdict.all.free
+        return free
+
+    def _behind_pencils(self) -> Iterator[Option]:
+        if self.judged.answer is not Answer.BEHIND_PENCIL:
+            return
+        ask = replace(self.ask, state=BookingState.PENCILLED, accept_part=False)
+        judged = self._judge(ask)
+        if judged.grants:
+            places = [place(self.world, verdict, FOREVER) for verdict in judged.types]
+            yield Option("pencil_behind", ask, judged, place=max(places))
+
+    def _moved(self) -> Iterator[Option]:
+        """The least shift later and earlier that fits, and the first other day at the same times."""
+        seen: set[Window] = set()
+        for kind, later in (("later", True), ("earlier", False)):
+            for window in (self._same_times(later), self._least_shift(later)):
+                if window is None or window in seen:
+                    continue
+                seen.add(window)
+                ask = replace(self.ask, window=window, accept_part=False)
+                judged = self._works(ask)
+                if judged:
+                    shift = window.start - self.ask.window.start
+                    outside = not self._within_shoot_days(window)
+                    yield Option(kind, ask, judged, shift_s=shift, outside_hours=outside)
+
+    def _same_times(self, later: bool) -> Window | None:
+        """The first other day on which the same local times fit."""
+        zone = self.clockwork.zone
+        window = self.ask.window
+        first, last = local_day(window.start, zone), local_day(window.end, zone)
+        start_at, end_at = (_wall(edge, zone) for edge in (window.start, window.end))
+        for days in range(1, 61):
+            step = timedelta(days=days if later else -days)
+            try:
+                start = wall_to_instant(first + step, start_at, zone, edge="start")
+                end = wall_to_instant(last + step, end_at, zone, edge="end")
+            except ValueError:  # a wall time that the spring change leaves out
+                continue
+            if start < self.now:
+                return None
+            if self._works(replace(self.ask, window=Window(start, end), accept_part=False)):
+                return Window(start, end)
+        return None
+
+    def _least_shift(self, later: bool) -> Window | None:
+        """Step from one type's first fit to the next until all types fit at once."""
+        window = self.ask.window
+        for _ in range(STEPS):
+            moved = window
+            for verdict in self.judged.types:
+                fit = self._fit(verdict, moved, later)
+                if fit is None:
+                    return None
+                moved = fit
+            if moved.start < self.now:
+                return None
+            if moved == window:
+                judged = self._works(replace(self.ask, window=window, accept_part=False))
+                return window if judged and window != self.ask.window else None
+            window = moved
+        return None
+
+    def _fit(self, verdict: TypeVerdict, window: Window, later: bool) -> Window | None:
+        stock = self.world.stock[verdict.kit.id]
+        if verdict.kit.tracking is Tracking.CONSUMABLE:
+            return window
+        standing = [*verdict.claims, *verdict.pencils]
+        for ask in verdict.asks:
+            occupied = self.clockwork.occupied(window, verdict.kit)
+            before = window.start - occupied.start
+            fit = first_fit(
+                stock,
+                standing,
+                replace(ask, window=occupied),
+                not_before=max(self.now - before, occupied.start - FAR_S),
+                not_after=min(FOREVER, occupied.end + FAR_S),
+                later=later,
+                limit_s=SEARCH_S,
+            )
+            if fit is None:
+                return None
+            start = fit.start + before
+            window = Window(start, start + window.length_s)
+        return window
+
+    def _within_shoot_days(self, window: Window) -> bool:
+        days = self.stores.shoot_days.between(window.start, window.end, self.ask.unit)
+        return any(day.call_s <= window.start and window.end <= day.wrap_s for day in days)
+
+
+def _wall(instant: Instant, zone: ZoneInfo) -> time:
+    return datetime.fromtimestamp(instant, zone).time()
+
+
+def _difference(before: Sequence[Wanted], after: Sequence[Wanted]) -> tuple[tuple[Id, int], ...]:
+    ids = dict.fromkeys(line.kit_type for line in before)
+    less = ((id, outfit.total(before, id) - outfit.total(after, id)) for id in ids)
+    return tuple((id, n) for id, n in less if n > 0)
+
+
+def held_by_unit(stores: Stores, ask: Ask) -> dict[Id, int]:
+    """What the unit has confirmed throughout the asked window, by kit type."""
+    held: dict[Id, int] = defaultdict(int)
+    for booking in stores.bookings.page(
+        unit=ask.unit,
+        state=BookingState.CONFIRMED,
+        since=ask.window.start,
+        until=ask.window.end,
+    ):
+        for line in booking.lines:
+            if (
+                line.state is BookingState.CONFIRMED
+                and line.window.start <= ask.window.start
+                and line.window.end >= ask.window.end
+            ):
+                held[line.kit_type] += line.quantity
+    return held
+
+
+def find_options(
+    stores: Stores, judged: Judged, now: Instant, *, without: Id | None = None
+) -> list[Option]:
+    """Options for a refused ask, on the snapshot of `stores`."""
+    fresh = judge(stores, judged.ask, now, without=without)
+    return Finder(stores, fresh, now, book=without).find()
