@@ -23,6 +23,7 @@ RESOURCES = (
     "wall_links",
     "invitations",
     "accounts",
+    "bookings",
 )
 """The modules of `crossload.api` that have a `blueprint`, in the order of the documentation."""
 

@@ -4,7 +4,7 @@ import dataclasses
 import json
 from collections.abc import Callable, Iterable
 from datetime import date
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Literal, TypeVar
 
 from peewee import BooleanField, Field
 
@@ -71,6 +71,9 @@ class Kept(Generic[V]):
         return self.value(**{name: read(cell) if read else cell for name, read, cell in pairs})
 
 
+Compared = tuple[str, Literal["<", "<=", ">", ">="], Any]
+
+
 class Shelf(Generic[V]):
     """One pool's rows of one kind."""
 
@@ -90,9 +93,17 @@ class Shelf(Generic[V]):
     def all(self, **equal: Any) -> list[V]:
         return self.page(0, None, **equal)
 
-    def page(self, after: int, limit: int | None, **equal: Any) -> list[V]:
-        """Rows in order of id beyond `after`; `equal` compares fields, None with null."""
+    def page(
+        self, after: int, limit: int | None, compared: Iterable[Compared] = (), **equal: Any
+    ) -> list[V]:
+        """Rows in order of id beyond `after`; `equal` compares fields, None with null.
+
+        `compared` holds ("day", ">=", value) and the like.
+        """
         text, values = [self._select(), "AND id > ?"], [self.pool, after]
+        for field, operator, value in compared:
+            text.append(f'AND "{self.kept.column[field]}" {operator} ?')
+            values.append(self.kept.to_column(field, value))
         for field, value in equal.items():
             column = self.kept.column[field]
             if value is None:

@@ -11,10 +11,12 @@ from crossload.domain.shoot import Person, Production, Unit
 from crossload.domain.window import Id, Instant
 from crossload.storage import kept, sql
 from crossload.storage.bookings import Bookings
+from crossload.storage.coming import Coming
 from crossload.storage.credentials import Accounts, Credentials
 from crossload.storage.custodies import Custodies
 from crossload.storage.journals import Journals, Keys
 from crossload.storage.kit import Boxes, Items, ShootDays
+from crossload.storage.pools import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
 
@@ -73,6 +75,14 @@ class Stores:
     @cached_property
     def bookings(self) -> Bookings:
         return Bookings(self.pool, self.header.revision)
+
+    @cached_property
+    def coming(self) -> Coming:
+        return Coming(self.pool)
+
+    @cached_property
+    def own_pool(self) -> OwnPool:
+        return OwnPool(self.pool)
 
     @cached_property
     def custodies(self) -> Custodies:

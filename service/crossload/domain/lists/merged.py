@@ -1,0 +1,112 @@
+"""One thing of a list beside what the pool has of it: new, changed or the same."""
+
+import dataclasses
+from collections.abc import Iterable
+from enum import StrEnum
+from typing import Any, Generic, TypeVar
+
+from crossload.domain.row_problem import RowProblem
+from crossload.domain.window import Id
+
+V = TypeVar("V")
+
+
+class Kind(StrEnum):
+    NEW = "new"
+    CHANGED = "changed"
+    SAME = "same"
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Merged(Generic[V]):
+    """`value` as the list would have it, `before` as the pool has it, None where it has none.
+
+    `row` is the row of the list that says so first; `more` are differences outside the value.
+    """
+
+    row: int
+    value: V
+    before: V | None = None
+    more: dict[str, tuple[Any, Any]] = dataclasses.field(default_factory=dict)
+
+    @property
+    def id(self) -> Id:
+        found: Id = self.value.id  # type: ignore[attr-defined]
+        return found
+
+    @property
+    def kind(self) -> Kind:
+        if self.before is None:
+            return Kind.NEW
+        return Kind.CHANGED if self.fields or self.more else Kind.SAME
+
+    @property
+    def fields(self) -> dict[str, tuple[Any, Any]]:
+        """Before and after of each field that differs; of a new thing, of each that says anything."""
+        found = {}
+        for field in dataclasses.fields(self.value):  # type: ignore[arg-type]
+            after = getattr(self.value, field.name)
+            before = None if self.before is None else getattr(self.before, field.name)
+            says = after not in (None, "", (), {}) if self.before is None else after != before
+            if says and field.name not in ("id", "version"):
+                found[field.name] = (before, after)
+        return found
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Change:
+    """What a list would do to one thing, for people: names instead of ids."""
+
+    row: int
+    what: str
+    kind: Kind
+    name: str
+    fields: dict[str, tuple[Any, Any]] = dataclasses.field(default_factory=dict)
+
+
+class Problems:
+    """What stands against rows, under the headers that the file has."""
+
+    def __init__(self, headers: dict[str, str]):
+        self.headers = headers
+        self.found: set[RowProblem] = set()
+
+    def add(self, row: int, field: str, reason: str) -> None:
+        self.found.add(RowProblem(row, self.headers.get(field, ""), reason))
+
+    def in_order(self) -> tuple[RowProblem, ...]:
+        return tuple(sorted(self.found))
+
+
+def fold(name: str) -> str:
+    """A name as it is compared: case and spare spaces aside."""
+    return one_line(name).casefold()
+
+
+def one_line(text: str) -> str:
+    """Text as a table holds it: every run of white space is one space."""
+    return " ".join(text.split())
+
+
+def taken(before: Any, after: Any) -> Any:
+    """What a field becomes: what was there, where a table cannot tell it from what it says."""
+    if isinstance(before, str) and isinstance(after, str) and one_line(before) == one_line(after):
+        return before
+    return after
+
+
+def taken_notes(
+    before: dict[str, str], after: dict[str, str], spoken: Iterable[str]
+) -> dict[str, str]:
+    """Notes under headers that the list does not have stay as they are."""
+    names = {*spoken, *after}
+    kept = {name: text for name, text in before.items() if name not in names}
+    return kept | {name: taken(before.get(name), text) for name, text in after.items()}
+
+
+def counted(kinds: Iterable[Kind]) -> dict[str, int]:
+    """How many of each kind."""
+    found = dict.fromkeys(map(str, Kind), 0)
+    for kind in kinds:
+        found[kind] += 1
+    return found

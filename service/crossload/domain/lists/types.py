@@ -1,0 +1,173 @@
+"""The kit types of a kit list against those of the pool, and where counted kit lies."""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from crossload.domain.instants import shown
+from crossload.domain.kit import TRAITS, Box, KitType, Tracking
+from crossload.domain.kit_list import KitList, ListedType
+from crossload.domain.lists.merged import Merged, Problems, fold, taken, taken_notes
+from crossload.domain.window import Id
+
+COUNTED = (Tracking.COUNT, Tracking.CONSUMABLE)
+_FIELDS = (
+    "category",
+    "make",
+    "model",
+    "price_minor",
+    "mass_g",
+    "prep_s",
+    "check_in_s",
+    "reorder_level",
+    "rechargeable",
+    "ways",
+    "goes_with",
+)
+
+Places = dict[Id | None, int]
+"""How many of a counted kit type belong in each box; under None those that lie loose."""
+
+
+@dataclass(slots=True)
+class MergedTypes:
+    """`places` are the boxes' counts to be set, by kit type and box; 0 takes it out of the box."""
+
+    types: list[Merged[KitType]] = field(default_factory=list)
+    places: list[tuple[Id, Id, int]] = field(default_factory=list)
+
+
+def places_of(kit_type: KitType, boxes: Iterable[Box]) -> Places:
+    """Where the pieces of a counted kit type lie, so that the places add up to its count.
+
+    Boxes come in the order given; consumables that have gone out are gone from the last ones.
+    """
+    left, found = kit_type.count, Places()
+    for box in boxes:
+        some = min(box.counts.get(kit_type.id, 0), left)
+        if some:
+            found[box.id] = some
+            left -= some
+    if left:
+        found[None] = left
+    return found
+
+
+def merge_types(
+    found: KitList,
+    existing: Iterable[KitType],
+    boxes: Sequence[Box],
+    box_ids: Mapping[str, Id],
+    new_id: Callable[[], Id],
+    problems: Problems,
+) -> MergedTypes:
+    """Each kit type of the list. What it says of a counted one is all of it, in all its boxes.
+
+    `boxes` are the pool's with their counts, in the order that `places_of` is to take; `box_ids`
+    have the list's boxes by their folded number. How a kit type is kept cannot be changed here.
+    """
+    known = {fold(kit_type.name): kit_type for kit_type in existing}
+    rows: dict[str, int] = {}
+    said: dict[str, Places] = {}
+    for row in found.rows:
+        if row.kit_type:
+            key = fold(row.kit_type.name)
+            rows.setdefault(key, row.row)
+            place = box_ids[fold(row.box.number)] if row.box else None
+            if row.quantity and not row.piece:
+                said.setdefault(key, {})[place] = row.quantity
+    ids = {key: kit_type.id for key, kit_type in known.items()}
+    for key in rows:
+        ids.setdefault(key, new_id())
+    result = MergedTypes()
+    for listed in found.kit_types:
+        key = fold(listed.name)
+        before = known.get(key)
+        tracking = _tracking(listed, before, found.columns, rows[key], problems)
+        names = {id: name for name, id in ids.items()}
+        value = before or KitType(ids[key], listed.name, listed.category, tracking)
+        value = _as_listed(value, listed, found, ids, names, (rows[key], problems))
+        more: dict[str, tuple[Any, Any]] = {}
+        if tracking in COUNTED:
+            placed = said.get(key, {})
+            value = replace(value, count=sum(placed.values()))
+            if "box" in found.columns:
+                more = _moved(result, value, before, boxes, placed)
+        result.types.append(Merged(rows[key], value, before, more))
+    return result
+
+
+def _tracking(
+    listed: ListedType,
+    before: KitType | None,
+    columns: frozenset[str],
+    row: int,
+    problems: Problems,
+) -> Tracking:
+    if before is None or listed.tracking is before.tracking:
+        return listed.tracking
+    alike = (listed.tracking in COUNTED) == (before.tracking in COUNTED)
+    if "tracking" in columns or not alike:
+        problems.add(
+            row,
+            "tracking",
+            f"would be {listed.tracking}, and this pool keeps {shown(before.name)} by"
+            f" {before.tracking}: a list cannot change that",
+        )
+    return before.tracking
+
+
+def _as_listed(
+    value: KitType,
+    listed: ListedType,
+    found: KitList,
+    ids: Mapping[str, Id],
+    names: Mapping[Id, str],
+    where: tuple[int, Problems],
+) -> KitType:
+    columns = found.columns
+    said = {
+        field: taken(getattr(value, field), getattr(listed, field))
+        for field in _FIELDS
+        if field in columns
+    }
+    spoken = [trait for trait in TRAITS if trait in columns]
+    traits = {trait: text for trait, text in value.traits.items() if trait not in spoken}
+    traits |= {
+        trait: taken(value.traits.get(trait), listed.traits[trait])
+        for trait in spoken
+        if listed.traits.get(trait)
+    }
+    if "substitutes" in columns:
+        unknown = [name for name in listed.substitutes if fold(name) not in ids]
+        for name in unknown:
+            where[1].add(where[0], "substitutes", f"{shown(name)} is no kit type of this pool")
+        wanted = (fold(name) for name in listed.substitutes)
+        said["substitutes"] = tuple(ids[name] for name in wanted if name in ids)
+    return replace(
+        value,
+        name=taken(value.name, listed.name),
+        traits=traits,
+        notes=taken_notes(value.notes, listed.notes, found.type_notes),
+        **said,
+    )
+
+
+def _moved(
+    result: MergedTypes,
+    value: KitType,
+    before: KitType | None,
+    boxes: Sequence[Box],
+    placed: Places,
+) -> dict[str, tuple[Any, Any]]:
+    """Note the boxes whose count of this kit type changes; answers them for the reader."""
+    had = places_of(before, boxes) if before else {}
+    if had == placed:
+        return {}
+    recorded = {box.id: box.counts.get(value.id, 0) for box in boxes} if before else {}
+    everywhere = {*recorded, *placed} - {None}
+    for box in sorted(place for place in everywhere if place is not None):
+        after = placed.get(box, 0)
+        if recorded.get(box, 0) != after:
+            result.places.append((value.id, box, after))
+    return {"places": (had or None, placed)} if before else {}
