@@ -24,6 +24,9 @@ RESOURCES = (
     "invitations",
     "accounts",
     "bookings",
+    "custody",
+    "board",
+    "radios",
 )
 """The modules of `crossload.api` that have a `blueprint`, in the order of the documentation."""
 

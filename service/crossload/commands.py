@@ -15,6 +15,7 @@ from crossload.domain.instants import parse_day
 from crossload.domain.people import Role
 from crossload.domain.shoot import Pool
 from crossload.domain.window import Id
+from crossload.formats.tables import Kind
 from crossload.serving import (
     CannotServe,
     check_folder,
@@ -29,7 +30,8 @@ from crossload.settings import Settings
 from crossload.storage import backup as backups
 from crossload.storage import migrate as migrations
 from crossload.storage.database import open_database
-from crossload.usecases import invitations, pools
+from crossload.usecases import demo as demos
+from crossload.usecases import exports, imports, invitations, pools
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Invalid
 
@@ -89,8 +91,9 @@ def _welcome(settings: Settings, *, empty: bool) -> str:
     """What is printed when the board answers: where it is, and how to get in."""
     board = f"The board: {settings.board}/"
     there = pools.all_pools()
-    if not there and not empty:
-        there = [_load_demo(None)]
+    if not empty and (not there or any(pool.demo for pool in there)):
+        _load_demo(None)  # one that is there stays, one that was broken off is brought to its end
+        there = pools.all_pools()
     if not there:
         there = [
             pools.make_pool(
@@ -108,10 +111,7 @@ def _welcome(settings: Settings, *, empty: bool) -> str:
 
 
 def _load_demo(today: date | None) -> Pool:
-    from crossload.usecases import demo as demos
-
-    pool: Pool = demos.load_demo(fixtures_folder(), today=today, now=system_clock())
-    return pool
+    return demos.load_demo(fixtures_folder(), today=today, now=system_clock())
 
 
 def invitation_link(settings: Settings, actor: Actor, **whom: Any) -> str:
@@ -135,15 +135,13 @@ def migrate(told: Told) -> int:
 
 
 def import_file(told: Told) -> int:
-    from crossload.usecases import imports
-
     actor = operator(told)
-    read = {"kit-list": imports.import_kit_list, "shoot-days": imports.import_shoot_days}
+    bring_in = {"kit-list": imports.import_kit_list, "shoot-days": imports.import_shoot_days}
     try:
         raw = told.file.read_bytes()
     except OSError as error:
         raise CannotServe(f"{told.file} cannot be read: {error.strerror}") from error
-    found = read[told.kind](actor, raw, dry_run=told.dry_run, now=system_clock())
+    found = bring_in[told.kind](actor, raw, dry_run=told.dry_run, now=system_clock())
     for change in found.changes:
         if change.kind != "same":
             say(f"row {change.row}: {change.kind} {change.what} {change.name}")
@@ -159,11 +157,9 @@ def import_file(told: Told) -> int:
 
 
 def export_file(told: Told) -> int:
-    from crossload.usecases import exports
-
     actor = operator(told)
     write = {"kit-list": exports.export_kit_list, "shoot-days": exports.export_shoot_days}
-    form = "xlsx" if told.file.endswith(".xlsx") else "csv"
+    form: Kind = "xlsx" if told.file.endswith(".xlsx") else "csv"
     raw = write[told.kind](actor, form=form)
     if told.file == "-":
         sys.stdout.buffer.write(raw)
@@ -232,7 +228,7 @@ def demo(told: Told) -> int:
     if settings.is_embedded:
         check_folder(settings)
     prepare_database(settings)
-    if any(pool.demo for pool in pools.all_pools()):
+    if demos.is_loaded():
         say("the demo is there already")
         return 0
     say(f"loaded {_load_demo(today).name}")

@@ -120,9 +120,11 @@ class Settings:
         15.0, _seconds(0.2, 3600), "How long a scheduler that fell silent keeps its place."
     )
     scheduler: bool = _setting(True, _switch, "Whether `serve` runs the scheduler too.", "yes")
-    poll_s: int = _setting(5, _whole(1, 300), "How often an open page asks for news, in seconds.")
-    poll_hidden_s: int = _setting(
-        60, _whole(5, 3600), "How often a page that nobody sees asks for news, in seconds."
+    poll_s: float = _setting(
+        5, _seconds(0.2, 300), "How often an open page asks for news, in seconds."
+    )
+    poll_hidden_s: float = _setting(
+        60, _seconds(0.2, 3600), "How often a page that nobody sees asks for news, in seconds."
     )
     page_cache: bool = _setting(
         True, _switch, "Whether the page's files are read once; no is for changing them.", "yes"

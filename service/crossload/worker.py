@@ -21,7 +21,7 @@ def start_scheduler(settings: Settings, clock: Clock = system_clock) -> Stop:
         return lambda: None
     from crossload.jobs import scheduler
 
-    stop: Stop = scheduler.start(clock, lease_s=settings.lease_s)
+    stop: Stop = scheduler.start(settings, clock)
     return stop
 
 

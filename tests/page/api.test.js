@@ -1,6 +1,6 @@
 import { newKey, nextPage } from "../../web/js/api.js";
 import { dropKept, keep, keptAsks } from "../../web/js/kept.js";
-import { pause } from "../../web/js/poll.js";
+import { pause, setPace } from "../../web/js/pulse.js";
 import { may, unitsToAskFor } from "../../web/js/rights.js";
 import { routeOf } from "../../web/js/router.js";
 import { ok, same, test } from "./runner.js";
@@ -20,6 +20,13 @@ test("the next page is read from a Link header (RFC 8288)", () => {
 test("polls are 5 s apart, 60 s when hidden, spread by a tenth", () => {
   same([pause(false, 0), pause(false, 0.5), pause(false, 1)].map(Math.round), [4500, 5000, 5500]);
   same([pause(true, 0), pause(true, 1)].map(Math.round), [54000, 66000]);
+});
+
+test("the service may set another pace; what it does not say stands", () => {
+  setPace({ shown_ms: 300 });
+  same([pause(false, 0.5), pause(true, 0.5)].map(Math.round), [300, 60000]);
+  setPace(undefined);
+  same(Math.round(pause(false, 0.5)), 300);
 });
 
 test("what cannot be sent is kept with its key, once, until it is dropped", () => {

@@ -1,7 +1,6 @@
 // Equinox and solstice of 2026 at 20 March 14:46 and 21 June 08:25 UTC, as almanacs publish them,
 // from memory. At those instants the sun stands over the equator and over latitude 23.44 degrees.
-import { lightFor } from "../../web/js/light.js";
-import { isDark, sunHeight } from "../../web/js/sun.js";
+import { isDark, lightFor, sunHeight } from "../../web/js/light.js";
 import { ok, same, test } from "./runner.js";
 
 const at = (text) => Date.parse(text) / 1000;

@@ -4,7 +4,8 @@ import { dateOf, timeOf } from "./when.js";
 import { words } from "./words.js";
 
 export const QUICK = [2, 4, 6, 8];
-export const MOST = 999;
+/** As many as the service proposes for at once. */
+export const MOST = 200;
 const MORNING = "08:00";
 const EVENING = "20:00";
 const PACK = "pack";
@@ -27,9 +28,13 @@ export function withQuantity(ask, quantity) {
   return { ...ask, changed, quantity: Math.min(MOST, Math.max(0, quantity)) };
 }
 
-/** One part changed: another kit type, or another number; 0 leaves it out. */
+/**
+ * One part changed: another kit type, or another number; 0 leaves it out. Another pack brings its
+ * own parts, so what was chosen to fit the one before is forgotten.
+ */
 export function withPart(ask, role, change) {
-  return { ...ask, changed: { ...ask.changed, [role]: { ...ask.changed[role], ...change } } };
+  const changed = role === PACK && change.kit_type_id ? {} : ask.changed;
+  return { ...ask, changed: { ...changed, [role]: { ...ask.changed[role], ...change } } };
 }
 
 /** Other kit: a number for a kit type; 0 takes it off. */
@@ -60,9 +65,8 @@ export function partsOf(ask) {
   if (!ask.quantity) return [];
   return ask.lines.map((line) => {
     const change = ask.changed[line.role] ?? {};
-    const id = change.kit_type_id ?? line.kit_type_id;
-    const choice = line.choices.find((one) => one.kit_type_id === id) ?? line;
-    return { ...line, kit_type_id: id, name: choice.name, quantity: change.quantity ?? line.quantity };
+    const { kit_type_id, name } = line.choices.find((one) => one.kit_type_id === change.kit_type_id) ?? line;
+    return { ...line, kit_type_id, name, quantity: change.quantity ?? line.quantity };
   });
 }
 
@@ -139,8 +143,8 @@ export function proposalPath(ask) {
     query.set("start", window.start);
     query.set("end", window.end);
   }
-  const range = ask.changed[PACK]?.range;
-  if (range) query.set("range", range);
+  const pack = ask.changed[PACK]?.kit_type_id;
+  if (pack) query.set("pack", pack);
   return `/radio-proposal?${query}`;
 }
 

@@ -2,7 +2,7 @@
 
 import { onSignal, onSignedOut, read, remove } from "./api.js";
 import { h, patch } from "./build.js";
-import { beat, boardNow, startPulse, stopPulse } from "./pulse.js";
+import { beat, boardNow, setPace, startPulse, stopPulse } from "./pulse.js";
 import { OPEN, followLinks, routeOf } from "./router.js";
 import { drawAge, drawBar, drawDays, drawLight, drawWaiting, followLight, named, say, stage } from "./shell.js";
 import { firstDay, spanOf } from "./span.js";
@@ -74,8 +74,10 @@ function openNowhere({ root }) {
 /** Finds out who is signed in. Elsewhere than on a 401 it says why it could not. */
 async function enter() {
   const answer = await read("/session");
-  if (answer.ok) session = answer.body;
-  else if (answer.status !== 401) drawUnreached(answer.problem);
+  if (answer.ok) {
+    session = answer.body;
+    setPace(session.poll);
+  } else if (answer.status !== 401) drawUnreached(answer.problem);
   return answer.ok;
 }
 

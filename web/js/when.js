@@ -65,8 +65,8 @@ export function longDay(date) {
 
 /** "14:05" today, "Thu 06:00" within six days, "Thu 3 Dec 06:00" beyond. */
 export function momentText(instant, today) {
-  const { date, time } = wall(instant);
   if (isForever(instant)) return words.time.forever;
+  const { date, time } = wall(instant);
   if (date === today) return time;
   const near = today && Math.abs(daysBetween(today, date)) < 7;
   return near ? `${weekday(date)} ${time}` : `${dayText(date, today)} ${time}`;
@@ -85,7 +85,8 @@ function named(instant, today) {
   return `${near ? weekday(dateOf(instant)) : dayText(dateOf(instant), today)} ${timeOf(instant)}`;
 }
 
-export const isForever = (instant) => instant.slice(0, 4) >= FAR_YEAR;
+/** An end that is null, or lies beyond the years that are kept. */
+export const isForever = (instant) => instant === null || instant.slice(0, 4) >= FAR_YEAR;
 
 /** "40 min", "3 h", "2 days": rounded down, for how late or how long. */
 export function lengthText(seconds) {

@@ -164,7 +164,7 @@ export const words = {
       },
       charge: (what, unit) => `${unit ? `${unit}: ` : ""}put ${what} on charge`,
       prepare: (what, unit) => `Prepare ${what}${unit ? ` for ${unit}` : ""}`,
-      service_ending: (what) => `${words.capital(what)} due out of service`,
+      service_ending: (what) => `${words.capital(what)}: out of service ends`,
       reorder: (what) => `Reorder ${what}`,
     },
     kit: "the kit",

@@ -9,6 +9,9 @@ from flask.json.provider import JSONProvider
 DEEPEST = 64
 """Our own bodies nest a handful deep; what recurses must not be led on."""
 
+LONGEST = 400
+"""Digits of a whole number; the largest float has 309, and reading many digits takes long."""
+
 
 class JsonText(JSONProvider):
     """RFC 8259: no NaN, no Infinity, no number that no float holds, and not endlessly deep."""
@@ -22,8 +25,9 @@ class JsonText(JSONProvider):
         text = _decoded(s) if isinstance(s, bytes) else s
         if not text.strip():
             raise ValueError("the body is empty: send JSON")
+        readers = {"parse_constant": _no_constant, "parse_float": _finite, "parse_int": _whole}
         try:
-            value = json.loads(text, parse_constant=_no_constant, parse_float=_finite, **kwargs)
+            value = json.loads(text, **readers, **kwargs)
         except json.JSONDecodeError as error:
             where = f"line {error.lineno}, column {error.colno}"
             raise ValueError(f"the body is not JSON: {error.msg} at {where}") from error
@@ -46,6 +50,12 @@ def _decoded(raw: bytes) -> str:
 
 def _no_constant(word: str) -> NoReturn:
     raise ValueError(f"{word} is no JSON number: send null for what is unknown")
+
+
+def _whole(text: str) -> int:
+    if len(text) > LONGEST:
+        raise ValueError(f"a number in the body has more than {LONGEST} digits: send a smaller one")
+    return int(text)
 
 
 def _finite(text: str) -> float:

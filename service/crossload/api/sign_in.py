@@ -46,10 +46,10 @@ class UnitOut(Shape):
 
 
 class PollOut(Shape):
-    """How often a page asks for news, in seconds: seen, and hidden."""
+    """How often a page asks for news, in milliseconds: seen, and hidden."""
 
-    shown_s = Int(1, required=True)
-    hidden_s = Int(1, required=True)
+    shown_ms = Int(1, required=True)
+    hidden_ms = Int(1, required=True)
 
 
 class SessionOut(Shape):
@@ -199,7 +199,10 @@ def described(signed: SignedIn) -> dict[str, Any]:
         "units": around.units,
         "now": session.now(),
         "expires_at": signed.credential.expires_at,
-        "poll": {"shown_s": settings.poll_s, "hidden_s": settings.poll_hidden_s},
+        "poll": {
+            "shown_ms": round(settings.poll_s * 1000),
+            "hidden_ms": round(settings.poll_hidden_s * 1000),
+        },
     }
 
 

@@ -6,8 +6,10 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from crossload.domain.booking import BookingState
+from crossload.domain.capacity import merged
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
+from crossload.domain.naming.gaps import gaps_between
 from crossload.domain.window import Id, Instant, Window
 
 
@@ -26,14 +28,17 @@ class HeldLine:
     end: Instant
     occupied: Window
     pieces: tuple[Id, ...] = ()
+    check_in_s: int | None = None
+    """The line's own check-in, where it overrides its kit type's."""
 
 
 class Ground(StrEnum):
     """Why a claim stands."""
 
     LINE = "line"
+    """A live line; with a `custody`, what it has out."""
     OUT = "out"
-    """Out without a live line: late after its booking ended, or handed out without one."""
+    """Out beside all live lines: after its booking ended, without one, or more than its line."""
     SERVICE = "out of service"
 
 
@@ -51,8 +56,11 @@ class About:
         return self.held.booking if self.held else self.custody.booking if self.custody else None
 
 
-FreeAfter = Callable[[Custody], Instant]
-"""When a piece that is still out will be free again: expected return and check-in."""
+FreeAfter = Callable[[Custody, int | None], Instant]
+"""When a piece that is still out will be free again: expected return and check-in.
+
+The number is the check-in of the line it is out on, None for its kit type's.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,79 +73,95 @@ class Recorded:
 
 
 def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
-    """Claims in no order. A line's claim grows until its late pieces are free again."""
-    made = _service_claims(recorded)
-    out_of: dict[Id, list[Custody]] = defaultdict(list)
-    live = {held.line for held in recorded.lines}
-    for custody in recorded.out:
-        if custody.line in live:
-            out_of[custody.line].append(custody)
-        elif not _held_by_service(custody, recorded.service):
-            made.append(_alone(custody, free_after(custody)))
-    for held in recorded.lines:
-        made.extend(_line_claims(held, out_of.get(held.line, ()), free_after))
-    return made
+    """Claims in no order.
+
+    What is out is a fact, and does not add to its line: it takes the line's place from when it went
+    out until it is free again, however late, and at least through what the line occupies. What is
+    out on a line that has no room for it (a piece found suspect has left its line, or the line
+    shrank) is held beside it. While a piece is out of service that claim alone holds it.
+    """
+    return _Claims(recorded, free_after).made()
 
 
-def _service_claims(recorded: Recorded) -> list[Claim]:
-    """Overlapping windows of one item count once."""
-    made: list[Claim] = []
-    by_item: dict[Id, list[OutOfService]] = defaultdict(list)
-    for service in recorded.service:
-        if service.item is None:
-            about = About(Ground.SERVICE, service=service)
-            made.append(Claim(Window(service.start_s, service.end_s), service.quantity, (), about))
-        else:
-            by_item[service.item].append(service)
-    for item, windows in by_item.items():
-        windows.sort(key=lambda service: (service.start_s, service.end_s))
-        start, end, first = windows[0].start_s, windows[0].end_s, windows[0]
-        for service in windows[1:]:
-            if service.start_s <= end:
-                end = max(end, service.end_s)
-                continue
-            made.append(Claim(Window(start, end), 1, (item,), About(Ground.SERVICE, service=first)))
-            start, end, first = service.start_s, service.end_s, service
-        made.append(Claim(Window(start, end), 1, (item,), About(Ground.SERVICE, service=first)))
-    return made
+class _Claims:
+    """The claims of one kit type in the making."""
 
+    def __init__(self, recorded: Recorded, free_after: FreeAfter) -> None:
+        self._recorded, self._free_after = recorded, free_after
+        self._made: list[Claim] = []
+        self._service: dict[Id, list[Window]] = {}
 
-def _held_by_service(custody: Custody, services: Iterable[OutOfService]) -> bool:
-    """A piece that is out and out of service too is missing once, not twice."""
-    return any(
-        custody.item is not None
-        and service.item == custody.item
-        and service.start_s <= custody.due_at
-        and service.end_s > custody.out_at
-        for service in services
-    )
+    def made(self) -> list[Claim]:
+        self._add_service()
+        lines = {held.line for held in self._recorded.lines}
+        out_of: dict[Id, list[Custody]] = defaultdict(list)
+        for custody in self._recorded.out:
+            if custody.line in lines:
+                out_of[custody.line].append(custody)
+            else:
+                self._add_beside(custody)
+        for held in self._recorded.lines:
+            self._add_line(held, out_of.get(held.line, ()))
+        return self._made
 
+    def _add_service(self) -> None:
+        """Overlapping windows of one item count once; `about` has the first of them."""
+        by_item: dict[Id, list[OutOfService]] = defaultdict(list)
+        for service in self._recorded.service:
+            if service.item is None:
+                about = About(Ground.SERVICE, service=service)
+                window = Window(service.start_s, service.end_s)
+                self._made.append(Claim(window, service.quantity, (), about))
+            else:
+                by_item[service.item].append(service)
+        for item, services in by_item.items():
+            services.sort(key=lambda service: service.start_s)
+            windows = merged(Window(service.start_s, service.end_s) for service in services)
+            self._service[item] = windows
+            for window in windows:
+                first = next(service for service in services if service.start_s == window.start)
+                about = About(Ground.SERVICE, service=first)
+                self._made.append(Claim(window, 1, (item,), about))
 
-def _alone(custody: Custody, free: Instant) -> Claim:
-    items = () if custody.item is None else (custody.item,)
-    window = Window(custody.out_at, max(free, custody.out_at + 1))
-    return Claim(window, custody.quantity, items, About(Ground.OUT, custody=custody))
+    def _add_line(self, held: HeldLine, out: Iterable[Custody]) -> None:
+        pieces, rest = list(held.pieces), held.quantity - len(held.pieces)
+        for custody in out:
+            if custody.item in pieces:
+                pieces.remove(custody.item)
+                within = 1
+            else:
+                within = 0 if custody.item is not None else min(custody.quantity, max(rest, 0))
+                rest -= within
+            self._add_within(held, custody, within)
+            self._add_beside(custody, custody.quantity - within, held.check_in_s)
+        about = About(Ground.LINE, held=held)
+        for quantity, items in ((len(pieces), tuple(pieces)), (rest, ())):
+            if quantity > 0:
+                self._made.append(Claim(held.occupied, quantity, items, about, held.rank))
 
+    def _add_within(self, held: HeldLine, custody: Custody, quantity: int) -> None:
+        """What a line has out, in place of the line."""
+        about = About(Ground.LINE, held=held, custody=custody)
+        start = min(custody.out_at, held.occupied.start)
+        end = max(self._free_after(custody, held.check_in_s), held.occupied.end)
+        self._add_fact(custody, quantity, start, end, about)
 
-def _line_claims(held: HeldLine, out: Iterable[Custody], free_after: FreeAfter) -> list[Claim]:
-    about = About(Ground.LINE, held=held)
-    named: dict[Instant, list[Id]] = defaultdict(list)
-    counted: dict[Instant, int] = defaultdict(int)
-    late = {
-        custody.item: max(free_after(custody), held.occupied.end) for custody in out if custody.item
-    }
-    for piece in held.pieces:
-        named[late.get(piece, held.occupied.end)].append(piece)
-    rest = held.quantity - len(held.pieces)
-    for custody in out:
-        if custody.item is None and rest > 0:
-            some = min(custody.quantity, rest)
-            counted[max(free_after(custody), held.occupied.end)] += some
-            rest -= some
-    if rest > 0:
-        counted[held.occupied.end] += rest
-    start, rank = held.occupied.start, held.rank
-    return [
-        Claim(Window(start, end), len(pieces), tuple(pieces), about, rank)
-        for end, pieces in named.items()
-    ] + [Claim(Window(start, end), quantity, (), about, rank) for end, quantity in counted.items()]
+    def _add_beside(
+        self, custody: Custody, quantity: int | None = None, check_in_s: int | None = None
+    ) -> None:
+        """What is out and in no line."""
+        some = custody.quantity if quantity is None else quantity
+        end = max(self._free_after(custody, check_in_s), custody.out_at + 1)
+        about = About(Ground.OUT, custody=custody)
+        self._add_fact(custody, some, custody.out_at, end, about)
+
+    def _add_fact(
+        self, custody: Custody, quantity: int, start: Instant, end: Instant, about: About
+    ) -> None:
+        if quantity < 1:
+            return
+        if custody.item is None:
+            self._made.append(Claim(Window(start, end), quantity, (), about))
+            return
+        for gap in gaps_between((custody.item,), self._service, Window(start, end)):
+            self._made.append(Claim(Window(gap.start, gap.end), 1, (gap.piece,), about))

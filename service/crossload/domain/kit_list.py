@@ -34,6 +34,12 @@ CATEGORIES = (
 )
 """The categories that every house has words for. A house may add its own."""
 
+TYPE_NOTE = "kit type note: "
+"""Begins the header of a note on a serial kit type; a plain header there is a piece's note."""
+
+NOTE = "note: "
+"""Begins the header of a note whose name would be taken for one of the columns."""
+
 
 @dataclass(frozen=True, slots=True)
 class ListedType:
@@ -105,13 +111,18 @@ class KitRow:
     row: int = field(default=0, compare=False)
 
 
+def _is_type_note(header: str) -> bool:
+    return header.casefold().startswith(TYPE_NOTE)
+
+
 @dataclass(frozen=True, slots=True)
 class KitList:
     """What a file holds. While `problems` is not empty nothing of it may be brought in.
 
     `rows` leaves out the rows with problems. `columns` are the fields that the file has a column
     for, by the names of the values above ("kit_type", "tag", "price_minor", "box", "box_name",
-    "range" and so on): a field without a column is not spoken of, so it stays as it is.
+    "range" and so on): a field without a column is not spoken of, so it stays as it is. `headers`
+    are those of the columns as they stand in the file.
     `kept_columns` are headers kept as notes; `left_out` names sheets that were not read.
     """
 
@@ -120,6 +131,18 @@ class KitList:
     columns: frozenset[str]
     kept_columns: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    headers: dict[str, str] = field(default_factory=dict)
+
+    def type_notes(self, counted: bool) -> list[str]:
+        """The names of the notes that the file speaks of for a kit type, kept by count or not."""
+        of_type = [h[len(TYPE_NOTE) :] for h in self.kept_columns if _is_type_note(h)]
+        return of_type + (self.piece_notes if counted else [])
+
+    @property
+    def piece_notes(self) -> list[str]:
+        """The names of the notes that the file speaks of for pieces."""
+        plain = (h for h in self.kept_columns if not _is_type_note(h))
+        return [h[len(NOTE) :] if h.casefold().startswith(NOTE) else h for h in plain]
 
     @property
     def kit_types(self) -> tuple[ListedType, ...]:

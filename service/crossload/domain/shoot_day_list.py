@@ -52,3 +52,4 @@ class ShootDayList:
     problems: tuple[RowProblem, ...]
     columns: frozenset[str]
     left_out: tuple[str, ...] = ()
+    headers: dict[str, str] = field(default_factory=dict)

@@ -81,12 +81,6 @@ COLUMNS = (
     Column("substitutes", "Substitutes", ("substitute", "instead", "alternatives", "or else")),
 )
 
-TYPE_NOTE = "kit type note: "
-"""Begins the header of a note on a serial kit type; a plain header there is a piece's note."""
-
-NOTE = "note: "
-"""Begins the header of a note whose name would be taken for one of the columns."""
-
 TRACKINGS = {
     **dict.fromkeys(("serial", "by serial", "each", "piece", "by piece"), Tracking.SERIAL),
     **dict.fromkeys(("count", "by count", "counted", "bulk"), Tracking.COUNT),

@@ -7,7 +7,7 @@ from typing import Any
 
 from crossload.domain.instants import shown
 from crossload.domain.kit import TRAITS, Condition, OwnerKind, Tracking
-from crossload.domain.kit_list import ListedBox, ListedPiece, ListedType
+from crossload.domain.kit_list import NOTE, TYPE_NOTE, ListedBox, ListedPiece, ListedType
 from crossload.domain.tags import kept_code
 from crossload.formats.cells import (
     one_line,
@@ -18,7 +18,7 @@ from crossload.formats.cells import (
     plain,
 )
 from crossload.formats.columns import Sheet, SheetRow
-from crossload.formats.kit_columns import CONDITIONS, NOTE, OWNER_KINDS, TRACKINGS, TYPE_NOTE
+from crossload.formats.kit_columns import CONDITIONS, OWNER_KINDS, TRACKINGS
 from crossload.formats.kit_needs import parse_category, parse_goes_with, parse_names
 from crossload.formats.numerals import (
     decimal_mark,

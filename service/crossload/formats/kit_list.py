@@ -4,12 +4,20 @@ from collections.abc import Collection, Iterable
 from decimal import Decimal
 
 from crossload.domain.kit import TRAITS, Tracking
-from crossload.domain.kit_list import KitList, KitRow, ListedBox, ListedPiece, ListedType
+from crossload.domain.kit_list import (
+    NOTE,
+    TYPE_NOTE,
+    KitList,
+    KitRow,
+    ListedBox,
+    ListedPiece,
+    ListedType,
+)
 from crossload.formats.cells import plain, span_cell
 from crossload.formats.columns import Sheet
 from crossload.formats.grid import Cell
 from crossload.formats.kit_checks import check_codes, check_counts, check_names, check_nesting
-from crossload.formats.kit_columns import COLUMNS, CURRENCIES, NOTE, TYPE_NOTE
+from crossload.formats.kit_columns import COLUMNS, CURRENCIES
 from crossload.formats.kit_drafts import (
     Draft,
     draft_piece,
@@ -54,6 +62,7 @@ def read_kit_list(
         frozenset(sheet.positions),
         tuple(sheet.others),
         table.left_out,
+        {field: sheet.headers[at] for field, at in sheet.positions.items()},
     )
 
 

@@ -20,7 +20,7 @@ LINE = (
 )
 HELD = (
     "id, booking_id, unit_id, kit_type_id, state, rank, quantity - gone, start_s, end_s, from_s,"
-    " until_s, item_id"
+    " until_s, item_id, check_in_s"
 )
 _LIVE = ", ".join(f"'{state}'" for state in LIVE)
 
@@ -257,10 +257,12 @@ class Bookings:
 
 
 def _held(row: Sequence[Any], fixed: dict[Id, list[Id]]) -> HeldLine:
-    id, booking, unit, kit_type, state, rank, quantity, start, end, since, until, item = row
+    id, booking, unit, kit_type, state, rank, quantity, start, end, since, until, *rest = row
+    item, check_in_s = rest
     pieces = tuple(fixed.get(id, ())) or ((item,) if item is not None else ())
     window = Window(since, until)
     state = BookingState(state)
     return HeldLine(
-        id, booking, unit, kit_type, state, rank, quantity, start, end, window, pieces[:quantity]
-    )
+        id, booking, unit, kit_type, state, rank, quantity, start, end, window, pieces[:quantity],
+        check_in_s,
+    )  # fmt: skip

@@ -44,23 +44,40 @@ class Custodies(Shelf[Custody]):
         text = f"UPDATE custody SET {sets} WHERE pool_id = ? AND id = ?"
         sql.run(text, *changes.values(), self.pool, id)
 
+    def services_of(self, item: Id, now: Instant) -> list[OutOfService]:
+        """The out-of-service windows of a piece that hold `now`, in the order of recording."""
+        shelf = kept.OUT_OF_SERVICE
+        text = (
+            f"SELECT {shelf.selected} FROM out_of_service WHERE pool_id = ? AND item_id = ?"
+            " AND start_s <= ? AND end_s > ? ORDER BY recorded_at, id"
+        )
+        return [shelf.to_value(row) for row in sql.rows(text, self.pool, item, now, now)]
+
     def services(
         self, kit_types: Sequence[Id] | None, since: Instant, until: Instant
     ) -> list[OutOfService]:
-        """Out-of-service windows that overlap [since, until)."""
+        """Out-of-service windows that overlap [since, until).
+
+        Those of retired pieces are left out: such a piece is in no stock, so none can be taken
+        from it.
+        """
         shelf = kept.OUT_OF_SERVICE
-        text = f"SELECT {shelf.selected} FROM out_of_service WHERE pool_id = ? AND end_s > ? AND start_s < ?"
+        text = (
+            f"SELECT {shelf.selected} FROM out_of_service WHERE pool_id = ? AND end_s > ?"
+            " AND start_s < ? AND NOT EXISTS (SELECT 1 FROM item"
+            " WHERE item.id = out_of_service.item_id AND item.condition = 'retired')"
+        )
         values = [self.pool, since, until]
         if kit_types is not None:
             text = f"{text} AND kit_type_id IN ({sql.marks(kit_types)})"
             values += kit_types
         return [shelf.to_value(row) for row in sql.rows(f"{text} ORDER BY id", *values)]
 
-    def event(self, key: str) -> tuple[str, str] | None:
-        """The body digest and the outcome of an event that came before."""
-        text = "SELECT body_digest, outcome FROM custody_event WHERE pool_id = ? AND key = ?"
+    def event(self, key: str) -> tuple[Id, str, str] | None:
+        """The id, body digest and outcome of an event that came before."""
+        text = "SELECT id, body_digest, outcome FROM custody_event WHERE pool_id = ? AND key = ?"
         found = sql.row(text, self.pool, key)
-        return (found[0], found[1]) if found else None
+        return (found[0], found[1], found[2]) if found else None
 
     def append(
         self, key: str, account: Id | None, kind: str, happened_at: Instant, now: Instant,

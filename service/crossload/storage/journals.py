@@ -1,6 +1,7 @@
 """The journal, and the idempotency keys."""
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +29,17 @@ class Entry:
     after: Any
 
 
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """One of many entries that are written together."""
+
+    verb: str
+    kind: str
+    subject: Id
+    before: Any = None
+    after: Any = None
+
+
 class Journals:
     def __init__(self, pool: Id, seq: int):
         self.pool, self.seq = pool, seq
@@ -36,13 +48,20 @@ class Journals:
         self, account: Id | None, verb: str, kind: str, subject: Id, now: Instant,
         before: Any = None, after: Any = None,
     ) -> None:  # fmt: skip
+        self.write_all(account, [Noted(verb, kind, subject, before, after)], now)
+
+    def write_all(self, account: Id | None, notes: Iterable[Noted], now: Instant) -> None:
+        """Many entries by one actor at one instant."""
         columns = (
             "id", "pool_id", "seq", "at", "account_id", "verb", "subject_kind", "subject", "before",
             "after",
         )  # fmt: skip
-        texts = [None if value is None else dumps(value) for value in (before, after)]
-        line = (new_id(), self.pool, self.seq, now, account, verb, kind, subject, *texts)
-        sql.insert("journal", columns, [line])
+        start = (self.pool, self.seq, now, account)
+        lines = [
+            (new_id(), *start, n.verb, n.kind, n.subject, _text(n.before), _text(n.after))
+            for n in notes
+        ]
+        sql.insert("journal", columns, lines)
 
     def page(
         self, after: int = 0, limit: int = 100, kind: str | None = None, subject: Id | None = None
@@ -62,6 +81,10 @@ class Journals:
             Entry(*row[:7], *(None if text is None else json.loads(text) for text in row[7:]))
             for row in found
         ]
+
+
+def _text(value: Any) -> str | None:
+    return None if value is None else dumps(value)
 
 
 class Keys:

@@ -21,6 +21,40 @@ class Items(Shelf[Item]):
         found = sql.rows(text, self.pool, code, code, code)
         return [self.kept.to_value(row) for row in found]
 
+    def by_code_in_any_case(self, code: str) -> list[Item]:
+        """As `by_code`, for a code that was typed in the wrong case (of a to z)."""
+        text = (
+            f"{self._select()} AND (lower(tag) = lower(?) OR lower(barcode) = lower(?)"
+            " OR lower(radio_number) = lower(?)) ORDER BY id"
+        )
+        found = sql.rows(text, self.pool, code, code, code)
+        return [self.kept.to_value(row) for row in found]
+
+    def numbers(self, kit_types: Sequence[Id]) -> dict[Id, int]:
+        """How many pieces each kit type has, retired ones left out."""
+        text = (
+            "SELECT kit_type_id, count(*) FROM item WHERE pool_id = ?"
+            f" AND kit_type_id IN ({sql.marks(kit_types)})"
+            " AND condition <> 'retired' GROUP BY kit_type_id"
+        )
+        return {kit_type: number for kit_type, number in sql.rows(text, self.pool, *kit_types)}
+
+    def in_boxes(self, boxes: Sequence[Id]) -> list[Item]:
+        """The pieces whose home is one of the boxes, retired ones left out."""
+        text = (
+            f"{self._select()} AND home_box_id IN ({sql.marks(boxes)})"
+            " AND condition <> 'retired' ORDER BY id"
+        )
+        return [self.kept.to_value(row) for row in sql.rows(text, self.pool, *boxes)]
+
+    def has_a_past(self, item: Id) -> bool:
+        """Whether a line, a custody or an out-of-service window was ever about this piece."""
+        asked = " UNION ALL ".join(
+            f"SELECT 1 FROM {table} WHERE pool_id = ? AND item_id = ?"
+            for table in ("line", "line_item", "custody", "out_of_service")
+        )
+        return sql.row(f"{asked} LIMIT 1", *[self.pool, item] * 4) is not None
+
     def ids_of(self, kit_types: Sequence[Id]) -> dict[Id, list[Id]]:
         """The pieces of each kit type, retired ones left out."""
         text = (
@@ -46,11 +80,17 @@ class Boxes(Shelf[Box]):
         super().__init__(pool, kept.BOX)
 
     def with_counts(self, boxes: Iterable[Box]) -> list[Box]:
+        """The same boxes with what belongs in them by count."""
         text = "SELECT box_id, kit_type_id, quantity FROM box_count WHERE pool_id = ?"
         counts: dict[Id, dict[Id, int]] = {}
         for box, kit_type, quantity in sql.rows(text, self.pool):
             counts.setdefault(box, {})[kit_type] = quantity
         return [replace(box, counts=counts.get(box.id, {})) for box in boxes]
+
+    def holding(self, kit_type: Id) -> list[Id]:
+        """The boxes that hold a number of this kit type."""
+        text = "SELECT box_id FROM box_count WHERE pool_id = ? AND kit_type_id = ? ORDER BY box_id"
+        return [box for (box,) in sql.rows(text, self.pool, kit_type)]
 
     def set_counts(self, box: Id, counts: dict[Id, int]) -> None:
         """What belongs in a box by count; what was there before is replaced."""
@@ -58,6 +98,14 @@ class Boxes(Shelf[Box]):
         columns = ("id", "pool_id", "box_id", "kit_type_id", "quantity")
         lines = [(new_id(), self.pool, box, kind, n) for kind, n in sorted(counts.items()) if n > 0]
         sql.insert("box_count", columns, lines)
+
+    def set_count(self, box: Id, kit_type: Id, quantity: int) -> None:
+        """How many of a kit type belong in a box; 0 takes it out of the box."""
+        where = "pool_id = ? AND box_id = ? AND kit_type_id = ?"
+        sql.run(f"DELETE FROM box_count WHERE {where}", self.pool, box, kit_type)
+        if quantity:
+            columns = ("id", "pool_id", "box_id", "kit_type_id", "quantity")
+            sql.insert("box_count", columns, [(new_id(), self.pool, box, kit_type, quantity)])
 
 
 class ShootDays(Shelf[ShootDay]):

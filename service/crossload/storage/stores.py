@@ -16,7 +16,7 @@ from crossload.storage.credentials import Accounts, Credentials
 from crossload.storage.custodies import Custodies
 from crossload.storage.journals import Journals, Keys
 from crossload.storage.kit import Boxes, Items, ShootDays
-from crossload.storage.pools import OwnPool
+from crossload.storage.own_pool import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
 

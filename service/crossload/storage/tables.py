@@ -451,12 +451,12 @@ class IdempotencyKey(Table):
 
 
 class Lease(Table):
-    """Who runs the scheduler: the holder until `until_s`; `fence` grows with each new holder."""
+    """Who runs the scheduler: the holder until `until_ms`; `fence` grows with each new holder."""
 
     name = TextField(primary_key=True)
     holder = TextField()
     fence = BigIntegerField()
-    until_s = BigIntegerField()
+    until_ms = BigIntegerField()
 
 
 ALL: tuple[type[Table], ...] = (

@@ -66,6 +66,7 @@ class FreeAfter:
     def __init__(self, clockwork: Clockwork, kit_types: Mapping[Id, KitType]):
         self.clockwork, self.kit_types = clockwork, kit_types
 
-    def __call__(self, custody: Custody) -> Instant:
-        check_in = self.kit_types[custody.kit_type].check_in_s
+    def __call__(self, custody: Custody, check_in_s: int | None = None) -> Instant:
+        own = self.kit_types[custody.kit_type].check_in_s
+        check_in = own if check_in_s is None else check_in_s
         return self.clockwork.hours.add_open_time(self.clockwork.expected(custody), check_in)

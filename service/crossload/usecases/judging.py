@@ -182,8 +182,11 @@ def judge_in(
         standing = world.claims(kit_type, confirmed, without)
         everything = world.claims(kit_type, lambda h: confirmed(h) or in_the_way(h), without)
         pencils = tuple(filter(_pencilled, everything))
-        beside = weigh(stock, standing, asks, limit_s=limit_s)
-        both = weigh(stock, everything, asks, limit_s=limit_s) if pencils else beside
+        told = world.kit[kit_type].tracking is Tracking.FREQUENCY
+        beside = weigh(stock, standing, asks, limit_s=limit_s, named=told)
+        both = beside
+        if pencils:
+            both = weigh(stock, everything, asks, limit_s=limit_s, named=told)
         types.append(
             TypeVerdict(world.kit[kit_type], indexes, asks, beside, both, tuple(standing), pencils)
         )

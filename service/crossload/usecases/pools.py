@@ -12,15 +12,27 @@ from crossload.usecases.transaction import read
 
 def make_pool(name: str, *, zone: str, currency: str, now: Instant, demo: bool = False) -> Pool:
     """A pool without kit. Invalid for an unknown zone or what is no currency code (ISO 4217)."""
+    check_zone(zone)
+    check_currency(currency)
+    pool = Pool(new_id(), name, zone, currency, demo=demo)
+    stored.add_pool(pool, now)
+    return pool
+
+
+def check_zone(zone: str) -> None:
+    """Invalid for what is no IANA time zone; the sentence names close ones."""
     try:
         load_zone(zone)
     except ValueError as error:
         raise Invalid([("/zone", str(error))]) from error
-    if not (len(currency) == 3 and currency.isascii() and currency.isupper()):
+
+
+def check_currency(currency: str) -> None:
+    """Invalid for what has not the shape of an ISO 4217 code, three letters."""
+    if not (
+        len(currency) == 3 and currency.isascii() and currency.isalpha() and currency.isupper()
+    ):
         raise Invalid([("/currency", "a currency is three capitals, such as GBP")])
-    pool = Pool(new_id(), name, zone, currency, demo=demo)
-    stored.add_pool(pool, now)
-    return pool
 
 
 def all_pools() -> list[Pool]:

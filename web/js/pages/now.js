@@ -34,7 +34,7 @@ export function open({ root, url, session, say, named, beat }) {
     patch(root,
       h("h1", { class: "spoken" }, words.now.title),
       h("p", { class: "phone-only page-head" }, h("span", { class: "muted" }, words.now.counts(board.counts)),
-        h("a", { href: `/days${url.search}` }, words.now.daysLink)),
+        h("a", { class: "quiet", href: `/days${url.search}` }, words.now.daysLink)),
       h("div", { class: "columns" },
         part("decide", words.now.decide(board.decide.length), board.decide.map((item) => deciding.draw(item, today)), words.now.nothingToDecide, "part-first"),
         h("div", { class: "stack" },

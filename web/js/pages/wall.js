@@ -4,7 +4,7 @@ import { read, useToken } from "../api.js";
 import { h, patch } from "../build.js";
 import { frame } from "../parts/frame.js";
 import { reminderTitle } from "../parts/reminder.js";
-import { poll } from "../poll.js";
+import { poll, setPace } from "../pulse.js";
 import { dateOf, laterBy, longDay, momentText, timeOf } from "../when.js";
 import { words } from "../words.js";
 
@@ -20,6 +20,7 @@ export function open({ root, url, leave, named }) {
   named(words.wall.title);
   if (!token) return patch(root, h("p", {}, words.wall.noToken)), {};
   useToken(token);
+  takePace(leave);
   const beating = poll(ask);
   const tick = setInterval(draw, 10000);
   addEventListener("resize", draw, { signal: leave });
@@ -53,6 +54,12 @@ export function open({ root, url, leave, named }) {
   }
 
   return {};
+}
+
+/** A screen asks as often as the service is set to. */
+async function takePace(leave) {
+  const session = await read("/session", { signal: leave });
+  if (session.ok) setPace(session.body.poll);
 }
 
 function head(board, instant, old) {

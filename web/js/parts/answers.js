@@ -29,13 +29,16 @@ export function reasonOf(shortage, today) {
 }
 
 function reasonLine(shortage, today) {
-  const { stretches, swap_at: swap } = shortage;
+  const { stretches, swap_at: [swap] } = shortage;
   if (shortage.why === "pencil") return words.answer.behindLine(shortage);
   if (shortage.why === "names") return words.answer.namesLine(shortage, swap && momentText(swap, today));
   if (shortage.why === "undecided") return words.answer.undecidedLine(shortage);
   const when = stretches.length ? spanText(stretches[0].start, stretches.at(-1).end, today) : "";
   return words.answer.shortLine({ ...shortage, by: lacking(shortage) }, when);
 }
+
+/** Whether it is not a holder at all: kit that cannot be used. */
+export const isService = (holder) => holder.state.startsWith("out") && holder.state !== "out";
 
 /** "Splinter has a first pencil on 6, lapses Thu 12:00." */
 export function holderText(holder, today) {
@@ -44,7 +47,7 @@ export function holderText(holder, today) {
     return words.holder.pencilled(holder, holder.expires_at && momentText(holder.expires_at, today));
   }
   if (holder.overdue) return words.holder.overdue(holder, end);
-  if (holder.state === "out_of_service") return words.holder.outOfService(holder, words.time.until(end));
+  if (isService(holder)) return words.holder.outOfService(holder, words.time.until(end));
   const say = holder.state === "out" ? words.holder.out : words.holder.confirmed;
   return say(holder, words.time.until(end));
 }

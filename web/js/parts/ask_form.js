@@ -58,8 +58,7 @@ function timesForm(ask, change) {
 
 function partField(part, ask, change) {
   const choose = (event) => {
-    const choice = part.choices.find((one) => one.kit_type_id === event.target.value);
-    change(withPart(ask, part.role, { kit_type_id: choice.kit_type_id, range: choice.range }));
+    change(withPart(ask, part.role, { kit_type_id: event.target.value }));
   };
   const count = (event) => {
     const read = wholeNumber(event.target.value, { most: 9999 });

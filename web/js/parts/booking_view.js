@@ -31,28 +31,29 @@ export function lineTable(booking, standing) {
   return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.booking.lines, "data-key": "lines" }, h("table", {},
     h("thead", {}, h("tr", {}, h("th", { scope: "col" }, columns.kit), h("th", { scope: "col", class: "figure" }, columns.number),
       h("th", { scope: "col", class: "figure" }, columns.out), h("th", { scope: "col", class: "figure" }, columns.back))),
-    h("tbody", {}, booking.lines.map((line) => lineRow(line, standing?.lines.find((one) => one.id === line.id))))));
+    h("tbody", {}, booking.lines.map((line) => lineRow(line, standing?.lines.find((one) => one.id === line.id), standing?.place)))));
 }
 
-function lineRow(line, stands) {
+function lineRow(line, stands, place) {
   const number = line.released ? words.booking.released_of(line.quantity - line.released, line.quantity) : String(line.quantity);
   return h("tr", { "data-key": line.id },
     h("th", { scope: "row" }, h("a", { href: `/kit/${line.kit_type_id}` }, line.name), line.tag && ` ${line.tag}`,
-      lineFrames(stands),
+      lineFrames(stands, place),
       line.frequencies?.length > 0 && h("small", { class: "note muted" }, line.frequencies.map(words.yes.frequency).join(" · "))),
     h("td", { class: "figure" }, number),
     h("td", { class: "figure" }, stands?.out ? String(stands.out) : "–"),
     h("td", { class: "figure" }, stands?.back ? String(stands.back) : "–"));
 }
 
-function lineFrames(stands) {
+/** A place in the queue is said at the line only where it is another than the booking's. */
+function lineFrames(stands, place) {
   if (!stands) return null;
   return [
     stands.short_by > 0 && frame("short", words.booking.shortBy(stands.short_by)),
     stands.overdue > 0 && frame("late", words.booking.overdue(stands.overdue)),
     stands.missing > 0 && frame("late", words.booking.missing(stands.missing)),
     stands.out > 0 && !stands.overdue && frame("out", words.now.out),
-    stands.place > 0 && !stands.out && frame("pencilled", words.booking.place(stands.place)),
+    stands.place > 0 && stands.place !== place && !stands.out && frame("pencilled", words.booking.place(stands.place)),
   ].filter(Boolean).flatMap((one) => [" ", one]);
 }
 

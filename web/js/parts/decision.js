@@ -16,7 +16,7 @@ export function decisionModel(item, today) {
   const holders = item.behind.map((holder) => holderText(holder, today));
   if (item.kind === "overdue") {
     return { is: "late", frame: say.frames.overdue(lengthText(item.late_s ?? 0)), title: say.overdue(item),
-      reasons: [say.overdueReason(momentText(item.end, today), item.holder_person)] };
+      reasons: [say.overdueReason(momentText(item.start, today), item.holder_person)] };
   }
   if (item.kind === "at_risk") {
     return { is: "short", frame: say.frames.at_risk(item.short_by), title: say.atRisk(item, span),

@@ -17,7 +17,7 @@ export function dayModel(day, { homeUnit, today }) {
     day.at_risk ? words.strip.atRisk(day.at_risk) : "",
     day.late ? words.strip.late(day.late) : "",
   ].filter(Boolean);
-  const working = day.units.filter((unit) => unit.working).map((unit) => unit.name);
+  const working = day.units.filter((unit) => unit.working).map((unit) => unit.unit);
   const spoken = [
     longDay(day.date) + (day.date === today ? `, ${words.strip.today}` : ""),
     number && words.time.dayNumber(number),

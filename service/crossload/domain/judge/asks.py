@@ -17,7 +17,12 @@ Named = list[tuple[Claim, tuple[Id, ...]]]
 
 
 def judge(
-    stock: Stock, claims: Sequence[Claim], asks: Sequence[Claim], *, limit_s: float = 2.0
+    stock: Stock,
+    claims: Sequence[Claim],
+    asks: Sequence[Claim],
+    *,
+    limit_s: float = 2.0,
+    named: bool = False,
 ) -> Verdict:
     """Whether the asks can all be had, together, beside the claims; windows are what is occupied.
 
@@ -28,19 +33,26 @@ def judge(
 
     Facts may have made the claims unservable before anybody asks. An ask is not refused for that
     where it takes nothing from them: it is named beside what can still be served (see `at_risk`),
-    but counted beside all, and it is never given a piece that a claim names. So a yes leaves every
-    claim as well served as it was. With claims that can be served, taking one away never
+    but counted beside all, and where it names a piece itself no claim may name that meanwhile. So
+    a yes leaves every claim as well served as it was. With claims that can be served, taking one away never
     turns a yes into a no; where facts have broken them it can, for another claim may then stand.
 
-    A yes that rests on names carries them; `keeps` proves it. ValueError for an ask without
+    A yes that rests on names carries them; `keeps` proves it. With `named` every yes on stock that
+    is known by piece does, also where the count would decide: for what is told by name, such as
+    frequencies. ValueError for an ask without
     quantity, or with names that do not match its quantity.
     """
     check_asks(asks)
-    return weigh(stock, claims, asks, Stopwatch(limit_s))
+    return weigh(stock, claims, asks, Stopwatch(limit_s), named=named)
 
 
 def weigh(
-    stock: Stock, claims: Sequence[Claim], asks: Sequence[Claim], stopwatch: Stopwatch
+    stock: Stock,
+    claims: Sequence[Claim],
+    asks: Sequence[Claim],
+    stopwatch: Stopwatch,
+    *,
+    named: bool = False,
 ) -> Verdict:
     """Judge within what is left of a limit."""
     tally = count(stock, claims, asks)
@@ -50,17 +62,19 @@ def weigh(
         return Verdict(False, tally.free, Why.NAMES)
     asks = [replace(ask) for ask in asks]  # told from claims, and from one another, by identity
     groups = groups_to_name(stock, claims, asks)
-    if not groups:
+    if named and stock.items:
+        groups = groups_touched(claims, asks)
+    elif not groups:
         return Verdict(True, tally.free)
     try:
-        named = _name(stock, groups, stopwatch)
-        if named is None:
-            named = _name_beside_served(stock, claims, asks, stopwatch)
+        found = _name(stock, groups, stopwatch)
+        if found is None:
+            found = _name_beside_served(stock, claims, asks, stopwatch)
     except Undecided:
         return Verdict(False, tally.free, Why.UNDECIDED)
-    if named is None:
+    if found is None:
         return Verdict(False, tally.free, Why.NAMES)
-    witness, beside = _told_apart(named, asks)
+    witness, beside = _told_apart(found, asks)
     return Verdict(True, tally.free, witness=witness, beside=beside)
 
 

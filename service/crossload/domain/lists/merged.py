@@ -2,9 +2,11 @@
 
 import dataclasses
 from collections.abc import Iterable
+from datetime import date
 from enum import StrEnum
 from typing import Any, Generic, TypeVar
 
+from crossload.domain.kit import Need
 from crossload.domain.row_problem import RowProblem
 from crossload.domain.window import Id
 
@@ -110,3 +112,14 @@ def counted(kinds: Iterable[Kind]) -> dict[str, int]:
     for kind in kinds:
         found[kind] += 1
     return found
+
+
+def in_json(value: Any) -> Any:
+    """A field's value in terms that JSON has."""
+    if isinstance(value, tuple):
+        return [in_json(each) for each in value]
+    if isinstance(value, dict):
+        return {str(key): in_json(each) for key, each in value.items()}
+    if isinstance(value, Need):
+        return [value.category, value.quantity, list(value.match)]
+    return value.isoformat() if isinstance(value, date) else value

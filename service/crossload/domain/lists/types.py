@@ -84,9 +84,8 @@ def merge_types(
         key = fold(listed.name)
         before = known.get(key)
         tracking = _tracking(listed, before, found.columns, rows[key], problems)
-        names = {id: name for name, id in ids.items()}
         value = before or KitType(ids[key], listed.name, listed.category, tracking)
-        value = _as_listed(value, listed, found, ids, names, (rows[key], problems))
+        value = _as_listed(value, listed, found, ids, (rows[key], problems))
         more: dict[str, tuple[Any, Any]] = {}
         if tracking in COUNTED:
             placed = said.get(key, {})
@@ -122,7 +121,6 @@ def _as_listed(
     listed: ListedType,
     found: KitList,
     ids: Mapping[str, Id],
-    names: Mapping[Id, str],
     where: tuple[int, Problems],
 ) -> KitType:
     columns = found.columns
@@ -148,7 +146,7 @@ def _as_listed(
         value,
         name=taken(value.name, listed.name),
         traits=traits,
-        notes=taken_notes(value.notes, listed.notes, found.type_notes),
+        notes=taken_notes(value.notes, listed.notes, found.type_notes(value.tracking in COUNTED)),
         **said,
     )
 

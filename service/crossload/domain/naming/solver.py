@@ -71,7 +71,7 @@ def solve(programme: Programme, stopwatch: Stopwatch) -> Sequence[int] | None:
         return [round(value) for value in highs.getSolution().col_value]
     if status == highspy.HighsModelStatus.kInfeasible:
         return None
-    if status == highspy.HighsModelStatus.kTimeLimit:
+    if status in (highspy.HighsModelStatus.kTimeLimit, highspy.HighsModelStatus.kUnknown):
         raise Undecided
     raise RuntimeError(f"HiGHS stopped with {status}")
 

@@ -374,5 +374,5 @@ CREATE TABLE "lease" (
   "name" TEXT NOT NULL PRIMARY KEY,
   "holder" TEXT NOT NULL,
   "fence" BIGINT NOT NULL,
-  "until_s" BIGINT NOT NULL
+  "until_ms" BIGINT NOT NULL
 );

@@ -1,0 +1,73 @@
+"""Live lines, as far as facts about their kit change them without judging anew."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from crossload.domain.booking import LIVE
+from crossload.domain.window import Id, Instant, Window
+from crossload.storage import sql
+
+_LIVE = ", ".join(f"'{state}'" for state in LIVE)
+
+
+@dataclass(frozen=True, slots=True)
+class ComingLine:
+    """A live line that still occupies kit; `prep_s` and `check_in_s` where it overrides its type."""
+
+    id: Id
+    kit_type: Id
+    window: Window
+    occupied: Window
+    prep_s: int | None
+    check_in_s: int | None
+
+
+class Coming:
+    def __init__(self, pool: Id):
+        self.pool = pool
+
+    def lines(self, now: Instant, kit_type: Id | None = None) -> list[ComingLine]:
+        """Live lines that occupy kit after `now`, of one kit type or of all."""
+        text = (
+            "SELECT id, kit_type_id, start_s, end_s, from_s, until_s, prep_s, check_in_s FROM line"
+            f" WHERE pool_id = ? AND until_s > ? AND state IN ({_LIVE})"
+        )
+        values = [self.pool, now]
+        if kit_type is not None:
+            text, values = f"{text} AND kit_type_id = ?", [*values, kit_type]
+        return [
+            ComingLine(id, of, Window(start, end), Window(since, until), prep, check_in)
+            for id, of, start, end, since, until, prep, check_in in sql.rows(
+                f"{text} ORDER BY id", *values
+            )
+        ]
+
+    def occupy(self, line: Id, occupied: Window) -> None:
+        text = "UPDATE line SET from_s = ?, until_s = ? WHERE pool_id = ? AND id = ?"
+        sql.run(text, occupied.start, occupied.end, self.pool, line)
+
+    def naming(self, item: Id, now: Instant) -> list[Id]:
+        """The units whose live lines name this piece and occupy it after `now`."""
+        text = (
+            "SELECT DISTINCT unit_id FROM line WHERE pool_id = ? AND item_id = ? AND until_s > ?"
+            f" AND quantity > 0 AND state IN ({_LIVE}) ORDER BY unit_id"
+        )
+        return [unit for (unit,) in sql.rows(text, self.pool, item, now)]
+
+    def of_unit(self, unit: Id, now: Instant) -> int:
+        """How many live lines a unit has whose window ends after `now`."""
+        text = (
+            "SELECT count(*) FROM line WHERE pool_id = ? AND unit_id = ? AND end_s > ?"
+            f" AND quantity > 0 AND state IN ({_LIVE})"
+        )
+        found = sql.row(text, self.pool, unit, now)
+        return int(found[0]) if found else 0
+
+    def reopen(self, lines: Iterable[Id]) -> None:
+        """The bookings of these lines read differently now: they get a new version."""
+        wanted = sorted(set(lines))
+        text = (
+            "UPDATE booking SET version = version + 1 WHERE pool_id = ? AND id IN"
+            f" (SELECT booking_id FROM line WHERE pool_id = ? AND id IN ({sql.marks(wanted)}))"
+        )
+        sql.run(text, self.pool, self.pool, *wanted)

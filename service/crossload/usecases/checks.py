@@ -1,0 +1,102 @@
+"""What must hold in a live database, and what of it does not."""
+
+from collections.abc import Iterator
+
+from crossload.domain import ids
+from crossload.domain.booking import LIVE, BookingState
+from crossload.domain.claims import Claim, Why
+from crossload.domain.holdings import HeldLine, Recorded, claims
+from crossload.domain.judge import at_risk
+from crossload.domain.kit import Condition
+from crossload.domain.window import Id, Instant
+from crossload.storage.stores import Stores
+from crossload.usecases.actor import Actor
+from crossload.usecases.judging import World, held_by, look
+from crossload.usecases.telling import Names
+from crossload.usecases.transaction import read
+
+LIMIT_S = 5.0
+
+
+def check(actor: Actor, *, now: Instant) -> list[str]:
+    """A sentence for each thing that is broken; an empty list when all that must hold does.
+
+    A shortage that a later fact explains (out of service, lost, late) is at risk, not broken.
+    """
+    actor.must("read")
+    with read(actor.pool) as stores:
+        return [
+            *_shortages(stores, now),
+            *_custody(stores),
+            *_states(stores),
+        ]
+
+
+def _shortages(stores: Stores, now: Instant) -> Iterator[str]:
+    """No grant made a shortage: with the facts left out, what is confirmed can be served."""
+    names = Names(stores)
+    world = look(stores, names.kit, now, now)
+    for kit_type, kit in names.kit.items():
+        granted = _granted(world, kit_type)
+        for risk in at_risk(world.stock[kit_type], granted, limit_s=LIMIT_S):
+            held = held_by(granted[risk.index])
+            if held is None or risk.why is Why.UNDECIDED:
+                continue
+            yield (
+                f"booking {ids.to_text(held.booking)} lacks {risk.by} of {kit.name}"
+                " and no fact explains it"
+            )
+
+
+def _granted(world: World, kit_type: Id) -> list[Claim]:
+    """The claims of confirmed lines alone, as granted: facts may lengthen or break them later.
+
+    A fact that was recorded before a line was granted was judged with it; without the facts the
+    lines must fit all the more.
+    """
+    lines = tuple(filter(_is_confirmed, world.recorded[kit_type].lines))
+    return claims(Recorded(lines), lambda custody, _: custody.due_at)
+
+
+def _is_confirmed(held: HeldLine) -> bool:
+    return held.state is BookingState.CONFIRMED
+
+
+def _custody(stores: Stores) -> Iterator[str]:
+    """One piece is in one place, and what is out on a line is no more than the line has."""
+    names = Names(stores)
+    seen: set[Id] = set()
+    on_line: dict[Id, int] = {}
+    for custody in stores.custodies.out():
+        kit = names.kit[custody.kit_type]
+        if custody.item is not None:
+            if custody.item in seen:
+                yield f"{kit.name} {names.tags([custody.item])} is out twice"
+            seen.add(custody.item)
+            if names.items[custody.item].condition is Condition.RETIRED:
+                yield f"{kit.name} {names.tags([custody.item])} is retired and out"
+        if custody.line is not None:
+            on_line[custody.line] = on_line.get(custody.line, 0) + custody.quantity
+        if custody.out_at >= custody.due_at:
+            yield f"custody {ids.to_text(custody.id)} was due before it went out"
+    for booking in stores.bookings.page():
+        for line in booking.lines:
+            if line.state in LIVE and on_line.get(line.id, 0) + line.gone > line.quantity:
+                yield (
+                    f"booking {ids.to_text(booking.id)} has more of"
+                    f" {names.kit[line.kit_type].name} out than it holds"
+                )
+
+
+def _states(stores: Stores) -> Iterator[str]:
+    """A line claims kit only while its booking does; fixed pieces are of the line's kit type."""
+    names = Names(stores)
+    for booking in stores.bookings.page():
+        for line in booking.lines:
+            if line.state in LIVE and line.state is not booking.state:
+                yield f"booking {ids.to_text(booking.id)} is {booking.state}, a line {line.state}"
+            if len(line.pieces) > line.quantity and line.state in LIVE:
+                yield f"booking {ids.to_text(booking.id)} has more pieces than its line"
+            for piece in (*line.pieces, *((line.item,) if line.item else ())):
+                if piece not in names.items or names.items[piece].kit_type != line.kit_type:
+                    yield f"booking {ids.to_text(booking.id)} names a piece of another kit type"

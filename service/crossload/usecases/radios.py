@@ -1,0 +1,178 @@
+"""A radio asked for as one thing: pack, way, lavalier, batteries, pouch, frequency together."""
+
+from typing import Any
+
+from crossload.domain import outfit
+from crossload.domain.booking import Ask, Booking, Wanted
+from crossload.domain.kit import KitType
+from crossload.domain.shoot import ShootDay
+from crossload.domain.window import Id, Instant, Window
+from crossload.storage.stores import Stores
+from crossload.usecases.actor import Actor
+from crossload.usecases.booked import window as checked_window
+from crossload.usecases.bookings import LONGEST_S, default_window
+from crossload.usecases.errors import Invalid
+from crossload.usecases.judging import judge_in, look
+from crossload.usecases.options import held_by_unit
+from crossload.usecases.telling import Names
+from crossload.usecases.transaction import read
+
+Told = dict[str, Any]
+ROLES = {"receiver": "way"}
+
+
+def propose(
+    actor: Actor,
+    *,
+    unit: Id,
+    quantity: int,
+    now: Instant,
+    start: Instant | None = None,
+    end: Instant | None = None,
+    range_: str = "",
+    pack: Id | None = None,
+) -> Told:
+    """What so many radios would be for a unit: lines to open and change, and what it holds.
+
+    The pack is the one asked for, else of the range asked for, else of the unit's last ask, else
+    the one with most free.
+    """
+    actor.must("book", unit)
+    with read(actor.pool) as stores:
+        there = stores.units.get(unit)
+        if there is None:
+            raise Invalid([("/unit", "this pool has no such unit")])
+        names = Names(stores)
+        span = _span(stores, unit, start, end, now)
+        held = held_by_unit(stores, Ask(unit, span, ()))
+        last = _last_ask(stores, unit, names)
+        free = _free(stores, names, unit, span, now)
+        main = _pack(names, free, range_, pack, last)
+        parts = outfit.parts(
+            main, quantity, names.kit, free, outfit.spare_ways(main, held, names.kit)
+        )
+        lines = [outfit.Part(main, quantity, _packs(names)), *parts]
+        return {
+            "unit_id": unit,
+            "unit": there.name,
+            "window": {
+                "start": span.start,
+                "end": span.end,
+                "shoot_day": _shoot_day(stores, unit, span),
+            },
+            "held": _held(names, held),
+            "quantity": quantity,
+            "lines": [_line(part, free) for part in lines],
+            "last_ask": _told_last(names, last),
+            "days": [_day(day) for day in _coming(stores, unit, now)],
+        }
+
+
+def _span(
+    stores: Stores, unit: Id, start: Instant | None, end: Instant | None, now: Instant
+) -> Window:
+    if start is None and end is None:
+        return default_window(stores, unit, now)
+    if start is None or end is None:
+        raise Invalid([("/start", "give both start and end, or neither")])
+    return checked_window(start, end)
+
+
+def _free(stores: Stores, names: Names, unit: Id, span: Window, now: Instant) -> dict[Id, int]:
+    """How many of each kit type that goes into a radio are free throughout the window."""
+    categories = {"pack"}
+    for kit in names.kit.values():
+        if kit.category == "pack":
+            categories |= {need.category for need in kit.goes_with}
+    ids = [kit.id for kit in names.kit.values() if kit.category in categories]
+    world = look(stores, ids, now, min(now, span.start))
+    free: dict[Id, int] = {}
+    for id in ids:
+        verdict = judge_in(world, stores, Ask(unit, span, (Wanted(id, 1),))).types[0]
+        free[id] = verdict.all.free
+    return free
+
+
+def _packs(names: Names) -> tuple[KitType, ...]:
+    packs = (kit for kit in names.kit.values() if kit.category == outfit.PACK and kit.goes_with)
+    return tuple(sorted(packs, key=lambda kit: kit.name))
+
+
+def _pack(
+    names: Names, free: dict[Id, int], range_: str, pack: Id | None, last: Booking | None
+) -> KitType:
+    packs = [kit for kit in _packs(names) if not range_ or kit.traits.get("range") == range_]
+    if pack is not None:
+        packs = [kit for kit in packs if kit.id == pack]
+    if not packs:
+        raise Invalid([("/range", "this pool has no pack of that kind")])
+    before = {line.kit_type for line in last.lines} if last else set()
+    return min(packs, key=lambda kit: (kit.id not in before, -free[kit.id], kit.name))
+
+
+def _last_ask(stores: Stores, unit: Id, names: Names) -> Booking | None:
+    """The unit's last booking that had packs in it."""
+    for booking in stores.bookings.latest_of(unit):
+        if any(names.kit[line.kit_type].category == outfit.PACK for line in booking.lines):
+            return booking
+    return None
+
+
+def _told_last(names: Names, last: Booking | None) -> Told | None:
+    if last is None:
+        return None
+    packs = [line for line in last.lines if names.kit[line.kit_type].category == outfit.PACK]
+    return {
+        "booking_id": last.id,
+        "quantity": sum(line.quantity for line in packs),
+        "start": last.window.start,
+        "end": last.window.end,
+        "lines": [
+            {
+                "kit_type_id": line.kit_type,
+                "name": names.kit[line.kit_type].name,
+                "quantity": line.quantity,
+            }
+            for line in last.lines
+            if line.quantity and line.item is None
+        ],
+    }
+
+
+def _held(names: Names, held: dict[Id, int]) -> Told:
+    packs = sum(n for id, n in held.items() if names.kit[id].category == outfit.PACK)
+    return {"radios": packs, "ways": sum(names.kit[id].ways * n for id, n in held.items())}
+
+
+def _line(part: outfit.Part, free: dict[Id, int]) -> Told:
+    return {
+        "role": ROLES.get(part.kit.category, part.kit.category),
+        "kit_type_id": part.kit.id,
+        "name": part.kit.name,
+        "ways": part.kit.ways,
+        "quantity": part.quantity,
+        "free": free.get(part.kit.id, 0),
+        "choices": [
+            {"kit_type_id": kit.id, "name": kit.name, "free": free.get(kit.id, 0)}
+            for kit in part.choices
+        ],
+    }
+
+
+def _shoot_day(stores: Stores, unit: Id, span: Window) -> Told | None:
+    days = stores.shoot_days.between(span.start, span.end, unit)
+    return _day(days[0]) if days else None
+
+
+def _coming(stores: Stores, unit: Id, now: Instant) -> list[ShootDay]:
+    return stores.shoot_days.between(now, now + LONGEST_S, unit)[:20]
+
+
+def _day(day: ShootDay) -> Told:
+    return {
+        "date": day.day,
+        "number": day.number,
+        "call": day.call_s,
+        "wrap": day.wrap_s,
+        "location": day.location,
+    }

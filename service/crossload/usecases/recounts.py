@@ -1,0 +1,29 @@
+"""What coming lines occupy, counted again when prep, check-in or the house's hours change."""
+
+from collections.abc import Iterable
+
+from crossload.domain.kit import KitType
+from crossload.domain.window import Instant
+from crossload.storage.stores import Stores
+from crossload.usecases.clockwork import Clockwork
+
+
+def recount(stores: Stores, clockwork: Clockwork, kit_types: Iterable[KitType]) -> int:
+    """Count anew what live lines of these kit types occupy; answers how many lines that changed.
+
+    A line that overrides prep or check-in keeps its own. This is a fact and is not judged: what it
+    makes short is at risk.
+    """
+    changed = 0
+    for kit in kit_types:
+        for line in stores.coming.lines(clockwork.now, kit.id):
+            occupied = clockwork.occupied(line.window, kit, line.prep_s, line.check_in_s)
+            if occupied != line.occupied:
+                stores.coming.occupy(line.id, occupied)
+                changed += 1
+    return changed
+
+
+def recount_kit(stores: Stores, kit: KitType, now: Instant) -> int:
+    """`recount` for one kit type, in the hours as they are."""
+    return recount(stores, Clockwork(stores, now), [kit])

@@ -1,0 +1,19 @@
+"""Tags for pieces whose owner has put none on them."""
+
+from crossload.domain.tags import make_tag
+from crossload.storage.stores import Stores
+
+_COUNTER = "tags_made"
+
+
+def take_tags(stores: Stores, count: int = 1) -> list[str]:
+    """So many tags that no piece of the pool has, as tag, barcode or spoken number."""
+    serial = int(stores.own_pool.setting(_COUNTER, 0))
+    tags: list[str] = []
+    while len(tags) < count:
+        tag = make_tag(serial)
+        serial += 1
+        if not stores.items.by_code(tag):
+            tags.append(tag)
+    stores.own_pool.set(_COUNTER, serial)
+    return tags
