@@ -67,7 +67,9 @@ class World:
         with write(self.pool, self.now) as stores:
             return stores.items.all(kit_type=kit.id)
 
-    def a_shoot_day(self, unit: str, call: int, wrap: int, number: int = 1, **more: Any) -> ShootDay:
+    def a_shoot_day(
+        self, unit: str, call: int, wrap: int, number: int = 1, **more: Any
+    ) -> ShootDay:
         day = local_day(call, load_zone("Europe/London"))
         made = ShootDay(new_id(), self.units[unit], day, number, call, wrap, **more)
         with write(self.pool, self.now) as stores:

@@ -120,6 +120,9 @@ class Server(BaseApplication):  # type: ignore[misc]
             "loglevel": "warning",
             "proc_name": "crossload",
             "control_socket_disable": True,
+            # ProxyFix alone says what of a proxy is believed, by the setting `proxies`.
+            "forwarded_allow_ips": "",
+            "forwarder_headers": "",
             "post_worker_init": self._ready,
             "worker_exit": self._over,
         }
@@ -145,7 +148,7 @@ def serve(
     settings: Settings, clock: Clock = system_clock, *, welcome: str, held: ExitStack
 ) -> None:
     """Serve until SIGINT or SIGTERM. `held` is let go when it ends. Does not return."""
-    request_log.configure()
+    request_log.configure(settings.log)
     close_database()  # no connection may cross the fork
     with held:
         Server(settings, clock, welcome).run()

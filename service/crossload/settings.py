@@ -126,6 +126,11 @@ class Settings:
     poll_hidden_s: float = _setting(
         60, _seconds(0.2, 3600), "How often a page that nobody sees asks for news, in seconds."
     )
+    log: str = _setting(
+        "auto",
+        _one_of("auto", "requests", "failures"),
+        "What is logged; auto is all requests, and failures alone where a person reads the log.",
+    )
     page_cache: bool = _setting(
         True, _switch, "Whether the page's files are read once; no is for changing them.", "yes"
     )

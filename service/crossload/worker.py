@@ -5,6 +5,7 @@ import threading
 from collections.abc import Callable
 from importlib.util import find_spec
 
+from crossload.api import request_log
 from crossload.app import Clock, system_clock
 from crossload.settings import Settings
 from crossload.storage.database import close_database, open_database
@@ -27,6 +28,7 @@ def start_scheduler(settings: Settings, clock: Clock = system_clock) -> Stop:
 
 def run(settings: Settings, clock: Clock = system_clock) -> None:
     """The scheduler alone, until SIGINT or SIGTERM."""
+    request_log.configure(settings.log)
     open_database(settings.database, engine=settings.sqlite_engine)
     over = threading.Event()
     for number in (signal.SIGINT, signal.SIGTERM):

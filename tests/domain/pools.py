@@ -2,6 +2,7 @@
 
 from random import Random
 
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from crossload.domain.claims import Claim, Stock
@@ -69,3 +70,6 @@ def tight_claims(random: Random, count: int, until: int, some_named: float = 0.4
 
 randoms = st.integers(0, 2**32).map(Random)
 """Random worlds by seed: a seed alone is enough to see one again."""
+
+many = settings(max_examples=5 * settings.default.max_examples)
+"""For checks whose worlds are cheap, and of which only a few lie where it is hard."""

@@ -6,7 +6,7 @@ const TODAY = "2026-11-25";
 const START = "2026-11-26T07:30:00+00:00";
 const END = "2026-11-26T19:00:00+00:00";
 const holder = (members) => ({ unit: "Main", state: "confirmed", quantity: 14, start: START, end: END, out: 0, overdue: false, idle: 0, place: null, tags: [], person: null, phone: null, expires_at: null, ...members });
-const shortage = (members) => ({ kit_type_id: "low", name: "Pack, low", quantity: 6, free: 4, if_pencils_fall: 4, why: "numbers", stretches: [{ start: START, end: END, by: 2 }], holders: [], swap_at: null, ...members });
+const shortage = (members) => ({ kit_type_id: "low", name: "Pack, low", quantity: 6, free: 4, if_pencils_fall: 4, why: "numbers", stretches: [{ start: START, end: END, by: 2 }], holders: [], swap_at: [], ...members });
 
 test("short says when and by how many", () => {
   same(frameOf([shortage()]), { is: "short", text: "2 short" });
@@ -25,7 +25,7 @@ test("behind a pencil is never short", () => {
 });
 
 test("enough at each hour but not throughout says when a swap would serve", () => {
-  const text = reasonOf(shortage({ why: "names", stretches: [], swap_at: "2026-11-26T12:00:00+00:00" }), TODAY)[0];
+  const text = reasonOf(shortage({ why: "names", stretches: [], swap_at: ["2026-11-26T12:00:00+00:00"] }), TODAY)[0];
   ok(text.includes("not the same pieces throughout"));
   ok(text.includes("A swap Thu 12:00"));
 });
@@ -33,7 +33,7 @@ test("enough at each hour but not throughout says when a swap would serve", () =
 test("each holder is named with how many, how firmly, and until when", () => {
   same(holderText(holder({ idle: 3 }), TODAY), "Main holds 14 (confirmed) until Thu 19:00, 3 of them idle.");
   same(holderText(holder({ unit: "Splinter", state: "pencilled", quantity: 6, place: 1, expires_at: "2026-11-26T12:00:00+00:00" }), TODAY), "Splinter has a first pencil on 6, lapses Thu 12:00.");
-  same(holderText(holder({ state: "out_of_service", unit: null, quantity: 1, end: "2100-01-01T00:00:00+00:00" }), TODAY), "1 out of service until further notice.");
+  same(holderText(holder({ state: "out_of_service", unit: null, quantity: 1, end: null }), TODAY), "1 out of service until further notice.");
   same(holderText(holder({ state: "out", quantity: 2, out: 2, overdue: true, end: "2026-11-25T11:00:00+00:00" }), TODAY), "Main still has 2, due 11:00.");
 });
 
@@ -72,6 +72,6 @@ test("a decision is one sentence with the reason under it", () => {
   const clash = decisionModel(decision({ behind: [holder({ unit: "Splinter", state: "pencilled", quantity: 6, place: 1 })] }), TODAY);
   same([clash.is, clash.frame, clash.title], ["pencilled", "behind a pencil", "Second pencilled 6 × Pack, low, Thu 07:30 to 19:00"]);
   same(decisionModel(decision({ kind: "at_risk", short_by: 1 }), TODAY).frame, "short 1");
-  const late = decisionModel(decision({ kind: "overdue", kit_type: "Long arm", quantity: 1, tags: ["LA02"], unit: "Main", late_s: 11100, holder_person: "Joss" }), TODAY);
-  same([late.frame, late.title], ["late 3 h", "Long arm LA02, still with Main"]);
+  const late = decisionModel(decision({ kind: "overdue", start: "2026-11-25T10:55:00+00:00", kit_type: "Long arm", quantity: 1, tags: ["LA02"], unit: "Main", late_s: 11100, holder_person: "Joss" }), TODAY);
+  same([late.frame, late.title, late.reasons[0]], ["late 3 h", "Long arm LA02, still with Main", "Due 10:55. Joss has it."]);
 });

@@ -58,7 +58,7 @@ test("a part set to nothing is left out, and so are all of them without radios",
   same(model.linesOf(model.withPart(anAsk(6), "pouch", { quantity: 0 })).some((line) => line.kit_type_id === "pouch"), false);
   same(model.linesOf(model.withQuantity(anAsk(6), 0)), []);
   same(model.withQuantity(anAsk(6), -3).quantity, 0);
-  same(model.withQuantity(anAsk(6), 5000).quantity, 999);
+  same(model.withQuantity(anAsk(6), 5000).quantity, 200);
 });
 
 test("other kit keeps its place, adds up with a part of the same type, and goes at nothing", () => {
@@ -77,6 +77,26 @@ test("as last time takes the kit and the numbers, and what is no part of a radio
   same(lines.map((line) => [line.kit_type_id, line.quantity]), [["high", 3], ["two", 2], ["aa", 12], ["pouch", 3], ["arm", 1]]);
 });
 
+test("last time's parts of another pack do not come twice once that pack is proposed", () => {
+  const high = { ...proposal(3), last_ask: { quantity: 3, lines: [{ kit_type_id: "high", name: "Pack, high", quantity: 3 }, { kit_type_id: "high-two", name: "Receiver, high", quantity: 2 }] } };
+  const before = model.asLastTime(model.withProposal(model.newAsk("second", null, 6), high));
+  same(before.others.map((line) => line.kit_type_id), ["high-two"]);
+  const lines = high.lines.map((line) => (line.role === "way" ? { ...line, kit_type_id: "high-two", choices: [choice("high-two", "Receiver, high", 5)] } : line));
+  const after = model.withProposal(before, { ...high, lines });
+  same(after.others, []);
+  same(model.linesOf(after).find((line) => line.kit_type_id === "high-two").quantity, 2);
+});
+
+test("another pack forgets the parts that were chosen to fit the one before", () => {
+  const ask = model.withPart(model.withPart(anAsk(6), "battery", { quantity: 40 }), "pack", { kit_type_id: "high" });
+  same(model.linesOf(ask).find((line) => line.kit_type_id === "aa").quantity, 12);
+});
+
+test("a choice that is no longer offered falls back to what is proposed, name and all", () => {
+  const ask = model.withPart(anAsk(6), "way", { kit_type_id: "gone" });
+  same(model.linesOf(ask).find((line) => line.name === "Receiver, two-way").kit_type_id, "two");
+});
+
 test("what goes with each radio is said per radio where it divides", () => {
   same(model.withText(anAsk(6)), "with each: way, 2 batteries, pouch");
   same(model.withText(model.withPart(anAsk(6), "battery", { quantity: 13 })), "with each: way, 13 batteries in all, pouch");
@@ -84,9 +104,9 @@ test("what goes with each radio is said per radio where it divides", () => {
 
 test("the proposal is read for the hours that are asked for", () => {
   same(model.proposalPath(model.newAsk("second", null, 0)), "/radio-proposal?unit=second&quantity=1");
-  const path = model.proposalPath(model.withPart(anAsk(6, { from: "2026-11-28", to: "2026-11-28" }), "pack", { kit_type_id: "high", range: "606 to 694" }));
+  const path = model.proposalPath(model.withPart(anAsk(6, { from: "2026-11-28", to: "2026-11-28" }), "pack", { kit_type_id: "high" }));
   const query = new URLSearchParams(path.split("?")[1]);
-  same([query.get("start"), query.get("range")], ["2026-11-28T08:00:00+00:00", "606 to 694"]);
+  same([query.get("start"), query.get("pack")], ["2026-11-28T08:00:00+00:00", "high"]);
 });
 
 test("kit is found by every word typed, names that begin so first", () => {

@@ -56,7 +56,7 @@ test("a span holds its ends", () => {
   same(["2026-11-25", "2026-11-26", "2026-11-27", "2026-11-28"].map((date) => holds(span("2026-11-26", "2026-11-27"), date)), [false, true, true, false]);
 });
 
-const unit = (unit_id, name, number) => ({ unit_id, name, number, working: number !== null });
+const unit = (unit_id, unit, number) => ({ unit_id, unit, number, working: number !== null });
 const day = (members) => ({ date: "2026-11-26", units: [unit("m", "Main", 9), unit("s", "Second", 8), unit("p", "Splinter", null)], late: 0, short: 0, at_risk: 0, ...members });
 
 test("a day shows the reader's own unit's number", () => {

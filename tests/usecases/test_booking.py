@@ -247,9 +247,7 @@ def test_releasing_what_is_not_there_is_refused(world, quantity):
     booking = granted(book(world, an_ask(world, "main", (kit, 6))))
     giving = {booking.lines[0].id: quantity}
     with pytest.raises(Invalid):
-        bookings.release(
-            world.coordinator, booking.id, version=None, now=NOW, quantities=giving
-        )
+        bookings.release(world.coordinator, booking.id, version=None, now=NOW, quantities=giving)
 
 
 def test_a_yes_is_undone_within_ten_minutes(world):

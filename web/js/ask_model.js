@@ -13,13 +13,14 @@ const PACK = "pack";
 /** A new ask for a unit. `span` is what the strip says, or null: then the next shoot day. */
 export function newAsk(unitId, span, quantity = 2) {
   return { unitId, span, quantity, own: null, window: null, shootDay: null, held: null, days: [], lines: [],
-    changed: {}, others: [], last: null, purpose: "", whoPays: "", orderNumber: "", pencil: false };
+    changed: {}, others: [], last: null, purpose: "", whoPays: "", orderNumber: "", pencil: false, again: false };
 }
 
 /** The ask with what the service proposes for it. */
 export function withProposal(ask, proposal) {
   const { window, held, lines, last_ask: last, days } = proposal;
-  return { ...ask, window, shootDay: window.shoot_day, held, lines, last, days };
+  const next = { ...ask, window, shootDay: window.shoot_day, held, lines, last, days };
+  return ask.again ? { ...sortedAsLast(next), again: false } : next;
 }
 
 /** Another number of radios: chosen kit stays chosen, typed part numbers are counted anew. */
@@ -47,8 +48,13 @@ export function withOther(ask, kit, quantity) {
   return { ...ask, others };
 }
 
-/** The same kit as last time, where it still is what a radio needs; what is left over is other kit. */
+/** The same kit as last time. Its pack may bring other parts: they are sorted again when proposed. */
 export function asLastTime(ask) {
+  return { ...sortedAsLast(ask), again: true };
+}
+
+/** Last time's lines as parts, where they still are what a radio needs; the rest is other kit. */
+function sortedAsLast(ask) {
   const left = new Map(ask.last.lines.map((line) => [line.kit_type_id, line]));
   const changed = {};
   for (const part of ask.lines) {

@@ -27,10 +27,10 @@ export function routeOf(path) {
 
 /** Calls `show(url)` for each link followed and each step back or forward. Returns go(url, how). */
 export function followLinks(show) {
-  function go(url, { replace = false } = {}) {
+  function go(url, { replace = false, state = null } = {}) {
     const next = new URL(url, location.href);
-    if (replace) history.replaceState(null, "", next);
-    else if (next.href !== location.href) history.pushState(null, "", next);
+    if (replace) history.replaceState(state, "", next);
+    else if (next.href !== location.href) history.pushState(state, "", next);
     show(next);
   }
   document.addEventListener("click", (event) => {

@@ -332,7 +332,6 @@ export const words = {
     frequencies: "Frequencies",
     frequency: (hz) => (hz / 1000000).toFixed(3),
     nobody: "Free, nobody to bring it.",
-    cautions: "Mind",
     truckList: "List for the truck",
     box: (boxes) => `${boxes.length === 1 ? "box" : "boxes"} ${boxes.join(", ")}`,
     undone: "Undone. The kit is free again.",
@@ -474,6 +473,8 @@ export const words = {
     noToken: "This screen has no link. The coordinator makes one under Mine.",
     ended: "This link no longer opens. The coordinator makes a new one under Mine.",
   },
+
+  cautions: many("thing to mind", "things to mind"),
 
   journal: (what) => words.capital(String(what).replaceAll("_", " ")),
   journalField: (name, before, after) => `${name.replaceAll("_", " ")}: ${before ? `${before} → ` : ""}${after}`,

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from flask import Response
+from flask import Response, request
 from flask.views import MethodView
 
 from crossload.api import conditional, session
@@ -118,6 +118,10 @@ class OwnPassword(MethodView):
     def put(self, body: dict[str, str]) -> Response:
         """Set one's own password; all other sessions and tokens of the account end."""
         accounts.set_password(
-            session.current_actor(), body["password"], body["current_password"], now=session.now()
+            session.current_actor(),
+            body["password"],
+            body["current_password"],
+            address=request.remote_addr or "",
+            now=session.now(),
         )
         return Response(status=204)

@@ -6,7 +6,7 @@ from typing import Any
 
 import flask_smorest
 import marshmallow
-from flask import Request, current_app
+from flask import Request, current_app, request
 from webargs import core
 from webargs.flaskparser import FlaskParser, is_json_request
 
@@ -58,7 +58,7 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
 
     `@blueprint.creates` on a view that makes something: it takes an Idempotency-Key, had from
     `conditional.key()`. `@blueprint.changes`: it takes If-Match, had from `conditional.version()`.
-    Both are refused before the body is looked at.
+    Both are refused before the body is looked at. `@blueprint.takes_file`: a larger body.
     """
 
     ARGUMENTS_PARSER = Parser()
@@ -87,6 +87,16 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
 
     def changes(self, view: View) -> View:
         return _taking(view, conditional.version, _MATCH_PARAMETER)
+
+    def takes_file(self, view: View) -> View:
+        """A body as large as an import may be; stands above `creates`, which reads the body."""
+
+        @wraps(view)
+        def wrapper(*args: Any, **kwargs: Any) -> Any:
+            request.max_content_length = current_app.extensions["settings"].most_import_bytes
+            return view(*args, **kwargs)
+
+        return wrapper
 
     def _store_endpoint_docs(
         self, endpoint: str, obj: Any, parameters: Any, tags: Any, **options: Any

@@ -1,7 +1,7 @@
 """The fields of every schema: shape and bounds, with sentences that say what to mend."""
 
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from typing import Any, Literal, TypeVar
 
@@ -222,6 +222,51 @@ class Word(_Plain):
         return self.words[value]
 
 
+class TextMap(_Plain):
+    """An object whose members are short texts, such as notes; of the `names` alone where given.
+
+    Empty texts are left out.
+    """
+
+    def __init__(
+        self, longest: int = 200, *, names: Sequence[str] | None = None, most: int = 50,
+        lines: bool = False, **options: Any,
+    ):  # fmt: skip
+        self.names, self.most = names, most
+        self._text, self._name = Text(longest, lines=lines), Text(100, least=1)
+        super().__init__(**options)
+        member = {"type": "string", "maxLength": longest}
+        if names is None:
+            self._tell(additionalProperties=member, maxProperties=most)
+        else:
+            self._tell(properties=dict.fromkeys(names, member), additionalProperties=False)
+
+    def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> dict[str, str] | None:
+        return None if value is None else dict(value)
+
+    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> dict[str, str]:
+        if not isinstance(value, Mapping):
+            raise ValidationError("an object belongs here")
+        if len(value) > self.most:
+            raise ValidationError(f"this has {len(value)} members: the most is {self.most}")
+        read: dict[str, str] = {}
+        wrong: dict[str, Any] = {}
+        for name, text in value.items():
+            try:
+                read[self._known(name)] = str(self._text.deserialize(text))
+            except ValidationError as error:
+                wrong[str(name)] = error.messages
+        if wrong:
+            raise ValidationError(wrong)
+        return {name: text for name, text in read.items() if text}
+
+    def _known(self, name: str) -> str:
+        if self.names is not None and name not in self.names:
+            raise ValidationError(f"the name is one of {', '.join(self.names)}")
+        known: str = self._name.deserialize(name)
+        return known
+
+
 class ListOf(fields.List[Any]):
     """A list of at most `most`; one that could be endless is refused."""
 
@@ -249,6 +294,6 @@ def _or_invalid(read: Callable[..., T], *values: Any) -> T:
 
 OPENAPI_TYPES: dict[type[_Plain], str | None] = {
     Text: "string", Int: "integer", Flag: "boolean", IdField: "string",
-    InstantField: None, Moment: "string", DayField: "string", Word: "string",
+    InstantField: None, Moment: "string", DayField: "string", Word: "string", TextMap: "object",
 }  # fmt: skip
 """How `api.openapi` documents each; None where the field's own metadata says it all."""

@@ -23,9 +23,9 @@ PREFIX = "/api/v1"
 class WrongValue(Shape):
     """One wrong value: where it stands in the body, or which parameter it is, and what to mend."""
 
-    pointer = Text(500)
-    parameter = Text(100)
-    detail = Text(1000, required=True)
+    pointer = Text(problems.LONGEST)
+    parameter = Text(problems.LONGEST)
+    detail = Text(problems.LONGEST, required=True)
 
 
 class ProblemBody(Shape):
@@ -34,10 +34,10 @@ class ProblemBody(Shape):
     type = Text(100, required=True)
     title = Text(100, required=True)
     status = Int(400, 599, required=True)
-    detail = Text(2000, required=True)
-    instance = Text(2000, required=True)
+    detail = Text(problems.LONGEST, required=True)
+    instance = Text(problems.LONGEST, required=True)
     request_id = Text(16, required=True)
-    errors = ListOf(Inside(WrongValue))
+    errors = ListOf(Inside(WrongValue), problems.MOST_ERRORS)
 
 
 class IdConverter(BaseConverter):

@@ -25,7 +25,8 @@ KINDS = {
              " makes one thing.",
              'Send a header such as Idempotency-Key: "a-uuid", a new one for each new thing.'),
         Kind("not-signed-in", 401, "Nobody is signed in",
-             "The request came without a session or a token, or with one that is no longer valid.",
+             "The request came without a session or a token, with one that is no longer valid, or with a"
+             " name and a password that do not belong together.",
              "Sign in again, or ask the coordinator for a new link or token."),
         Kind("forbidden", 403, "This is not yours to do",
              "The role of whoever is signed in does not reach that far.",

@@ -16,6 +16,8 @@ from crossload.usecases import errors
 
 MEDIA_TYPE = "application/problem+json"
 
+MOST_ERRORS, LONGEST = 50, 500
+"""A body can be wrong in a hundred thousand places, and hold a megabyte for a field's name."""
 
 _BY_STATUS = {
     400: "bad-request", 401: "not-signed-in", 403: "forbidden", 404: "not-found",
@@ -57,17 +59,24 @@ class Problem(Exception):
             "type": f"/problems/{self.kind.slug}",
             "title": self.kind.title,
             "status": self.status,
-            "detail": self.detail,
-            "instance": request.path,
+            "detail": _short(self.detail),
+            "instance": _short(request.path),
             "request_id": request_id(),
         }
         if self.errors:
-            body["errors"] = self.errors
+            body["errors"] = [
+                {name: _short(text) for name, text in entry.items()}
+                for entry in self.errors[:MOST_ERRORS]
+            ]
         text = current_app.json.dumps(body | self.members)
         made = Response(text, self.status, mimetype=MEDIA_TYPE)
         made.headers.extend(self.headers)
         made.cache_control.no_store = True
         return made
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= LONGEST else f"{text[: LONGEST - 1]}…"
 
 
 def refuse(slug: str, detail: str, **more: Any) -> NoReturn:

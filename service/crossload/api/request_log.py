@@ -1,5 +1,6 @@
 """One JSON line a request, on standard error: what was asked, what came of it, how long it took."""
 
+import logging
 import sys
 import time
 from collections.abc import Callable, Iterable
@@ -13,9 +14,17 @@ from crossload.api.problems import request_id
 from crossload.domain import ids
 
 
-def configure() -> None:
-    """How this process logs; the joiners call it once."""
+def configure(what: str) -> None:
+    """How this process logs; the joiners call it once.
+
+    `what` is "requests", "failures", or "auto": on a terminal the requests would push away what
+    the person who started the service is to read.
+    """
+    failures = what == "failures" or (what == "auto" and sys.stderr.isatty())
     structlog.configure(
+        wrapper_class=structlog.make_filtering_bound_logger(
+            logging.WARNING if failures else logging.INFO
+        ),
         processors=[
             structlog.processors.add_log_level,
             structlog.processors.TimeStamper(fmt="iso", utc=True),
@@ -56,11 +65,13 @@ class RequestLog:
             return start(line, *rest)
 
         def write() -> None:
-            structlog.get_logger().info(
+            number = int(status[0][:3])
+            structlog.get_logger().log(
+                logging.INFO if number < 500 else logging.WARNING,
                 "request",
                 method=environ.get("REQUEST_METHOD"),
                 path=environ.get("PATH_INFO"),
-                status=int(status[0][:3]),
+                status=number,
                 ms=round((time.perf_counter() - began) * 1000, 1),
                 **environ.get("crossload.who", {}),
             )

@@ -110,6 +110,7 @@ def _harden(response: Response) -> Response:
         response.headers.setdefault(name, value)
     if request.path.startswith("/api/"):
         response.headers.setdefault("Cache-Control", "no-cache, private")
+        response.vary.update(("Cookie", "Authorization"))  # one browser, and another signs in
     if request.is_secure:
         response.headers.setdefault("Strict-Transport-Security", f"max-age={FOREVER_S}")
     return response

@@ -1,9 +1,10 @@
-"""A reminder that was told: what stands of it, and the states it passes through."""
+"""Reminders that were told: the states they pass through, and what is to be told, ended, shown."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from crossload.domain.reminders import Kind, Reminder, Severity, Stage, To
+from crossload.domain.reminders import Kind, Reminder, Severity, Stage, To, overtaken
 from crossload.domain.window import Id, Instant
 
 
@@ -69,3 +70,64 @@ class ToldReminder:
     @property
     def is_open(self) -> bool:
         return self.state in OPEN
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What the state of things makes of what was told."""
+
+    tell: tuple[Reminder, ...]
+    again: tuple[tuple[ToldReminder, Reminder], ...]
+    end: tuple[ToldReminder, ...]
+    refresh: tuple[tuple[ToldReminder, About], ...]
+
+    @property
+    def is_empty(self) -> bool:
+        return not (self.tell or self.again or self.end or self.refresh)
+
+
+def plan(derived: Sequence[Reminder], told: Mapping[str, ToldReminder], now: Instant) -> Plan:
+    """What to tell, to end and to say anew, so that what was told is what applies.
+
+    `derived` is all that applies, what is due later too; `told` by key at least what is open and
+    what was told of what is due. A stage that a later one has overtaken no longer applies.
+    """
+    passed = overtaken(derived, now)
+    applies = {str(one.key): one for one in derived if one.key not in passed}
+    due = {key: one for key, one in applies.items() if one.due_at <= now}
+    still = [(one, applies.get(one.key)) for one in told.values() if one.is_open]
+    abouts = [(one, About.of(derived_one)) for one, derived_one in still if derived_one]
+    return Plan(
+        tell=tuple(one for key, one in due.items() if key not in told),
+        again=tuple(
+            (told[key], one)
+            for key, one in due.items()
+            if key in told and told[key].state is ReminderState.ENDED
+        ),
+        end=tuple(one for one, derived_one in still if derived_one is None),
+        refresh=tuple((one, about) for one, about in abouts if one.about != about),
+    )
+
+
+def coming(
+    derived: Sequence[Reminder],
+    told: Mapping[str, ToldReminder],
+    now: Instant,
+    horizon: Instant,
+) -> list[Reminder]:
+    """What is to be told by `horizon`, one stage of each cause: the first that is to come.
+
+    Of what is due now the furthest stage, if it is not told yet: nobody is told ahead that kit will
+    be late. `told` holds by key what was told of these.
+    """
+    passed = overtaken(derived, now)
+    first: dict[tuple[Kind, str, str], Reminder] = {}
+    for one in derived:
+        if one.key not in passed:
+            first.setdefault((one.key.kind, one.key.subject, one.key.cause), one)
+    return [
+        one
+        for one in first.values()
+        if one.due_at <= horizon
+        and (str(one.key) not in told or told[str(one.key)].state is ReminderState.ENDED)
+    ]

@@ -33,6 +33,16 @@ class Custodies(Shelf[Custody]):
         found = sql.rows(f"{self._select()} AND line_id = ? ORDER BY id", self.pool, line)
         return [self.kept.to_value(row) for row in found]
 
+    def of_lines(self, lines: Sequence[Id]) -> dict[Id, list[Custody]]:
+        """All that ever went out on each of these lines, oldest first."""
+        found: dict[Id, list[Custody]] = {line: [] for line in lines}
+        text = f"{self._select()} AND line_id IN ({sql.marks(lines)}) ORDER BY id"
+        for row in sql.rows(text, self.pool, *lines):
+            custody = self.kept.to_value(row)
+            if custody.line is not None:
+                found[custody.line].append(custody)
+        return found
+
     def back_since(self, since: Instant) -> list[Custody]:
         """What came back at `since` or later."""
         found = sql.rows(f"{self._select()} AND back_at >= ? ORDER BY id", self.pool, since)

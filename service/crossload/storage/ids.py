@@ -4,7 +4,7 @@ import secrets
 import threading
 import time
 
-from crossload.domain.window import Id
+from crossload.domain.window import Id, Instant
 
 RANDOM_BITS = 22
 EPOCH_MS = 946_684_800_000
@@ -23,3 +23,8 @@ def new_id() -> Id:
     with _lock:
         _last = max(made, _last + 1)
         return Id(_last)
+
+
+def made_at(id: Id) -> Instant:
+    """When an id was made, by the clock of the machine that made it."""
+    return ((id >> RANDOM_BITS) + EPOCH_MS) // 1000

@@ -13,6 +13,8 @@ from crossload.storage.sql import dumps
 KEY_KEPT_S = 14 * 86_400
 """A phone may send again what it could not send for two weeks."""
 
+_ENTRY = "id, seq, at, account_id, verb, subject_kind, subject, before, after"
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -67,20 +69,26 @@ class Journals:
         self, after: int = 0, limit: int = 100, kind: str | None = None, subject: Id | None = None
     ) -> list[Entry]:
         """Entries in order; of one subject when it is named."""
-        text = (
-            "SELECT id, seq, at, account_id, verb, subject_kind, subject, before, after FROM journal"
-            " WHERE pool_id = ? AND id > ?"
-        )
+        text = f"SELECT {_ENTRY} FROM journal WHERE pool_id = ? AND id > ?"
         values: list[Any] = [self.pool, after]
         if kind is not None:
             text, values = f"{text} AND subject_kind = ?", [*values, kind]
         if subject is not None:
             text, values = f"{text} AND subject = ?", [*values, subject]
         found = sql.rows(f"{text} ORDER BY id LIMIT ?", *values, limit)
-        return [
-            Entry(*row[:7], *(None if text is None else json.loads(text) for text in row[7:]))
-            for row in found
-        ]
+        return [_entry(row) for row in found]
+
+    def newest_of_kit(self, kit_type: Id, limit: int = 1000) -> list[Entry]:
+        """The last entries about a kit type, newest first."""
+        text = (
+            f"SELECT {_ENTRY} FROM journal WHERE pool_id = ? AND subject_kind IN"
+            " ('kit_type', 'kit type') AND subject = ? ORDER BY seq DESC, id DESC LIMIT ?"
+        )
+        return [_entry(row) for row in sql.rows(text, self.pool, kit_type, limit)]
+
+
+def _entry(row: tuple[Any, ...]) -> Entry:
+    return Entry(*row[:7], *(None if text is None else json.loads(text) for text in row[7:]))
 
 
 def _text(value: Any) -> str | None:
@@ -101,6 +109,11 @@ class Keys:
         columns = ("id", "pool_id", "owner", "key", "body_digest", "outcome", "created_at")
         line = (new_id(), self.pool, owner, key, digest, dumps(outcome), now)
         sql.insert("idempotency_key", columns, [line])
+
+    def is_any_old(self, now: Instant) -> bool:
+        """Whether there are keys past their time."""
+        text = "SELECT 1 FROM idempotency_key WHERE pool_id = ? AND created_at < ? LIMIT 1"
+        return sql.row(text, self.pool, now - KEY_KEPT_S) is not None
 
     def forget(self, now: Instant) -> int:
         """Drop keys past their time; answers how many."""

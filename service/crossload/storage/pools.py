@@ -23,3 +23,19 @@ def get_pool(id: Id) -> Pool | None:
     with connected():
         found = sql.row(f"SELECT {kept.POOL.selected} FROM pool WHERE id = ?", id)
         return kept.POOL.to_value(found) if found else None
+
+
+@dataclass(frozen=True, slots=True)
+class Pulse:
+    """Whether a pool was written to, and when something falls due in it by itself."""
+
+    pool: Id
+    revision: int
+    next_settle_at: Instant
+
+
+def pulses() -> list[Pulse]:
+    """Of every pool, in one statement."""
+    with connected():
+        found = sql.rows("SELECT id, revision, next_settle_at FROM pool ORDER BY id")
+        return [Pulse(*row) for row in found]

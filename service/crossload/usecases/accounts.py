@@ -7,9 +7,9 @@ from crossload.domain.people import Account, Role
 from crossload.domain.window import Id, Instant
 from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
-from crossload.usecases import once, passwords
+from crossload.usecases import once, passwords, throttle
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import Conflict, Invalid, NotFound, Stale
+from crossload.usecases.errors import Conflict, Forbidden, Invalid, NotFound, Stale
 from crossload.usecases.transaction import read, write
 
 _LOGIN = re.compile(r"[a-z0-9][a-z0-9._@+-]{1,63}")
@@ -154,11 +154,19 @@ def _keep_a_coordinator(stores: Stores, account: Account, changes: Changes) -> N
         raise Conflict("this is the pool's last coordinator: make another one first")
 
 
-def set_password(actor: Actor, password: str, current: str, *, now: Instant) -> None:
-    """Change one's own password; every other session and token of the account ends."""
-    found = account(actor, actor.account) if actor.account is not None else None
-    if found is None or not passwords.matches(found.password_hash, current):
+def set_password(actor: Actor, password: str, current: str, *, address: str, now: Instant) -> None:
+    """Change one's own password; every other session and token of the account ends.
+
+    Throttled as sign-in is: a session that was left open is no way to find the password.
+    """
+    if actor.account is None:
+        raise Forbidden("a wall has no password: sign in as somebody")
+    with read(actor.pool) as stores:
+        found = known_account(stores, actor.account)
+    throttle.count_in(found.login, address, now)
+    if not passwords.matches(found.password_hash, current):
         raise Invalid([("/current_password", "this is not the password you have now")])
+    throttle.forget(found.login, address, now)
     passwords.check_password(password, found.login)
     _set_password(actor, found.id, passwords.make_hash(password), now)
 

@@ -1,26 +1,22 @@
-"""The demo's bookings, asked for one by one as they were, and what happened to the kit since."""
+"""The demo's bookings, asked for one by one as they were."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, time, timedelta
 from functools import cached_property
 from zoneinfo import ZoneInfo
 
-from crossload.domain.booking import Ask, Booking, Line, Wanted
+from crossload.domain.booking import Ask, Booking, Wanted
 from crossload.domain.booking_list import DayTime, ListedBooking, ListedLine
-from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.house_lists import OutOfServiceRow
-from crossload.domain.kit import Item, KitType, Tracking
+from crossload.domain.kit import Item, KitType
 from crossload.domain.people import Account, Role
 from crossload.domain.shoot import ShootDay, Unit
-from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.window import Id, Instant, Window
 from crossload.domain.zones import load_zone, local_day, settled_wall
 from crossload.formats.bookings import read_bookings
-from crossload.formats.house_lists import read_out_of_service
-from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
 from crossload.usecases import bookings
 from crossload.usecases.actor import Actor
-from crossload.usecases.transaction import read, write
+from crossload.usecases.transaction import read
 
 ASKED_BEFORE = timedelta(days=2)
 ASKED_AT = time(10)
@@ -91,10 +87,11 @@ class Known:
         raise LookupError("every unit of the demo has a mixer")
 
     @cached_property
-    def bench(self) -> Id | None:
+    def bench(self) -> Actor:
         """The house's assistant, at whose counter kit goes out and comes back."""
-        ours = (a.id for a in self.accounts if a.role is Role.ASSISTANT and not a.units)
-        return next(ours, None)
+        ours = (a for a in self.accounts if a.role is Role.ASSISTANT and not a.units)
+        account = next(ours)
+        return Actor(self.pool, account.role, account.id)
 
 
 def add_bookings(pool: Id, content: bytes, today: date) -> list[Given]:
@@ -121,96 +118,3 @@ def _asked_at(ask: Ask, today: date, zone: ZoneInfo) -> Instant:
     yesterday = today - timedelta(days=1)
     usual = settled_wall(start, ASKED_AT, zone, edge="start")
     return min(usual, settled_wall(yesterday, LATEST_ASKED_AT, zone, edge="start"))
-
-
-# --- what happened since
-
-
-def add_facts(
-    pool: Id, given: list[Given], out_of_service: bytes, shift: timedelta, now: Instant
-) -> None:
-    """What cannot be used, and what has gone out and come back: one write, done once."""
-    with write(pool, now) as stores:
-        if stores.custodies.page(0, 1):
-            return
-        known = Known(stores)
-        for row in read_out_of_service(out_of_service).rows:
-            _take_out_of_service(stores, known, row, shift)
-        for each in given:
-            for line, listed in zip(each.booking.lines, each.listed.lines, strict=True):
-                if listed.out is not None:
-                    _hand_out(stores, known, each.booking, line, listed)
-
-
-def _take_out_of_service(
-    stores: Stores, known: Known, row: OutOfServiceRow, shift: timedelta
-) -> None:
-    start = settled_wall(row.from_day + shift, row.from_time, known.zone, edge="start")
-    end = FOREVER
-    if row.until_day and row.until_time is not None:
-        end = settled_wall(row.until_day + shift, row.until_time, known.zone, edge="end")
-    item = known.items[row.tag].id if row.tag else None
-    window = OutOfService(
-        id=new_id(),
-        kit_type=known.types[row.kit_type].id,
-        quantity=row.quantity,
-        start_s=start,
-        end_s=end,
-        item=item,
-        reason=row.reason,
-        condition=row.condition,
-        recorded_at=start,
-    )
-    stores.out_of_service.add(window, recorded_seq=stores.header.revision)
-    if item is not None and row.condition is not None:
-        stores.items.change(item, None, condition=row.condition)
-    after = {"item": item, "quantity": row.quantity, "window": [start, end]}
-    stores.journal.write(known.bench, "made", "out of service", window.id, start, after=after)
-
-
-def _hand_out(
-    stores: Stores, known: Known, booking: Booking, line: Line, listed: ListedLine
-) -> None:
-    assert listed.out is not None
-    out_at = known.at(booking.unit, listed.out)
-    after = {"line": line.id, "quantity": line.quantity}
-    stores.journal.write(known.bench, "handed out", "booking", booking.id, out_at, after=after)
-    kit_type = known.types[listed.kit_type]
-    if kit_type.tracking is Tracking.CONSUMABLE:
-        # It does not come back, so nobody holds it: the stock is smaller and the line is served.
-        left = kit_type.count - line.quantity
-        known.types[kit_type.name] = replace(kit_type, count=left)
-        stores.kit_types.change(kit_type.id, None, count=left)
-        stores.bookings.change_line(line.id, gone=line.quantity)
-        return
-    back_at = known.at(booking.unit, listed.back) if listed.back else None
-    pieces = _pieces(known, line, listed)
-    for item, quantity in pieces:
-        stores.custodies.add(
-            Custody(
-                id=new_id(),
-                kit_type=line.kit_type,
-                quantity=quantity,
-                unit=booking.unit,
-                out_at=out_at,
-                due_at=line.window.end,
-                item=item,
-                person=listed.person,
-                booking=booking.id,
-                line=line.id,
-                back_at=back_at,
-            )
-        )
-        if item is not None and line.item is None:
-            stores.bookings.fix(line.id, item)
-    if back_at is not None:
-        stores.journal.write(known.bench, "took back", "booking", booking.id, back_at, after=after)
-
-
-def _pieces(known: Known, line: Line, listed: ListedLine) -> list[tuple[Id | None, int]]:
-    """The pieces that went, one by one, or how many where they are only counted."""
-    if line.item is not None:
-        return [(line.item, 1)]
-    if listed.pieces:
-        return [(known.items[tag].id, 1) for tag in listed.pieces]
-    return [(None, line.quantity)]

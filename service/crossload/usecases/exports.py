@@ -9,7 +9,6 @@ from crossload.formats.shoot_days import write_shoot_days
 from crossload.formats.tables import Kind
 from crossload.usecases import kit_lists, shoot_day_lists
 from crossload.usecases.actor import Actor
-from crossload.usecases.imports import currency_of
 from crossload.usecases.transaction import read
 
 
@@ -18,7 +17,7 @@ def export_kit_list(actor: Actor, *, form: Kind = "csv") -> bytes:
     actor.must("export")
     with read(actor.pool) as stores:
         pool = kit_lists.read_kit(stores)
-    exponent = exponent_of(currency_of(actor.pool))
+        exponent = exponent_of(stores.own_pool.get().currency)
     return write_kit_list(list_kit(pool), form, currency_exponent=exponent)
 
 

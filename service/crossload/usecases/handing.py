@@ -16,9 +16,9 @@ from crossload.domain.returns import expected_return
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
-from crossload.usecases import conditions
 from crossload.usecases.actor import Actor
 from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Conflict, Invalid, KeyReused, NotFound
 from crossload.usecases.judging import QUICK_S, held_by, look
 from crossload.usecases.telling import Names, cautions
@@ -315,12 +315,12 @@ class _Handing:
         if custody is not None:
             self._close(custody)
         if self.event.condition is not Condition.FIT or item.condition is Condition.LOST:
-            conditions.mark(
+            set_condition(
                 self.stores,
-                self.actor,
                 item,
                 self.event.condition,
                 self.now,
+                account=self.actor.account,
                 reason=self.event.words,
             )
             world = look(self.stores, [kit.id], self.now, self.now)

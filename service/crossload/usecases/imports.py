@@ -10,13 +10,12 @@ from crossload.domain.lists.shoot_days import MergedDays, told_days
 from crossload.domain.money import exponent_of
 from crossload.domain.row_problem import RowProblem
 from crossload.domain.shoot_day_list import ShootDayList
-from crossload.domain.window import Id, Instant
+from crossload.domain.window import Instant
 from crossload.domain.zones import load_zone
 from crossload.formats.grid import TableRefused
 from crossload.formats.kit_list import read_kit_list
 from crossload.formats.shoot_days import read_shoot_days
 from crossload.formats.tables import Encoding
-from crossload.storage.pools import get_pool
 from crossload.storage.stores import Stores
 from crossload.usecases import kit_lists, shoot_day_lists
 from crossload.usecases.actor import Actor
@@ -49,19 +48,19 @@ def import_kit_list(
     actor.must("import")
     with read(actor.pool) as stores:
         found = _read_kit(stores, content, encoding)
-        merged, pool = kit_lists.merge(stores, found)
+        merged, pool = kit_lists.merge(stores, found, now)
     done = _imported_kit(found, merged, pool, dry_run)
     if not done.is_done or _nothing_to_do(done):
         return done
     with write(actor.pool, now) as stores:
-        merged, pool = kit_lists.merge(stores, found)
+        merged, pool = kit_lists.merge(stores, found, now)
         if not merged.problems:
             kit_lists.write_kit(stores, merged, actor.account, now)
     return _imported_kit(found, merged, pool, dry_run)
 
 
 def _read_kit(stores: Stores, content: bytes, encoding: Encoding) -> KitList:
-    currency = currency_of(stores.pool)
+    currency = stores.own_pool.get().currency
     known = stores.kit_types.all()
     try:
         return read_kit_list(
@@ -74,12 +73,6 @@ def _read_kit(stores: Stores, content: bytes, encoding: Encoding) -> KitList:
         )
     except TableRefused as error:
         raise Invalid([("", str(error))]) from error
-
-
-def currency_of(pool: Id) -> str:
-    found = get_pool(pool)
-    assert found is not None
-    return found.currency
 
 
 def _imported_kit(found: KitList, merged: MergedKit, pool: PoolKit, dry_run: bool) -> Imported:

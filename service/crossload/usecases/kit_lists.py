@@ -1,21 +1,24 @@
 """A kit list brought into a pool's shelves, in a transaction that somebody else holds."""
 
-from collections.abc import Callable, Iterable
-from typing import Any
+import dataclasses
+from collections.abc import Iterable
+from dataclasses import replace
 
-from crossload.domain.custody import OutOfService
-from crossload.domain.kit import Condition, Item
+from crossload.domain.kit import Condition, Item, KitType
 from crossload.domain.kit_list import KitList
 from crossload.domain.lists.kit import MergedKit, PoolKit, merge_kit
-from crossload.domain.lists.merged import Kind, Merged, in_json
-from crossload.domain.window import FOREVER, Id, Instant
+from crossload.domain.lists.merged import Kind, Merged
+from crossload.domain.row_problem import RowProblem
+from crossload.domain.window import Id, Instant
 from crossload.storage.ids import new_id
-from crossload.storage.journals import Noted
-from crossload.storage.shelf import Shelf
 from crossload.storage.stores import Stores
-
-_UNWRITTEN = ("owner",)
-"""A person's name may stand there, and the journal holds none."""
+from crossload.usecases import conditions
+from crossload.usecases.boxes import BOXES
+from crossload.usecases.items import ITEMS
+from crossload.usecases.kit import KIT_TYPES
+from crossload.usecases.merging import write_merged
+from crossload.usecases.recounts import recount_kit
+from crossload.usecases.tagging import next_serial, note_serial
 
 
 def read_kit(stores: Stores) -> PoolKit:
@@ -24,89 +27,80 @@ def read_kit(stores: Stores) -> PoolKit:
     return PoolKit(stores.kit_types.all(), stores.items.all(), boxes)
 
 
-def merge(stores: Stores, found: KitList) -> tuple[MergedKit, PoolKit]:
+def merge(stores: Stores, found: KitList, now: Instant) -> tuple[MergedKit, PoolKit]:
+    """The list beside what the pool has; a piece that is out or named cannot be retired by it."""
     pool = read_kit(stores)
-    return merge_kit(found, pool, new_id), pool
+    merged = merge_kit(found, pool, new_id, next_serial(stores))
+    more = [
+        RowProblem(each.row, merged.headers.get("condition", ""), reason)
+        for each in merged.pieces
+        if each.before and _retires(each) and (reason := _needed(stores, each.value, now))
+    ]
+    return dataclasses.replace(merged, problems=tuple(sorted([*merged.problems, *more]))), pool
+
+
+def _retires(each: Merged[Item]) -> bool:
+    return each.value.condition is Condition.RETIRED and "condition" in each.fields
+
+
+def _needed(stores: Stores, item: Item, now: Instant) -> str:
+    """Why a piece cannot be retired; empty where it can."""
+    if stores.custodies.of_item(item.id) is not None:
+        return f"would be retired, and {item.tag} is out: take it back first, or mark it lost"
+    if units := stores.coming.naming(item.id, now):
+        names = ", ".join(unit.name for unit in stores.units.some(units).values())
+        return f"would be retired, and a booking of {names} names it: change that line first"
+    return ""
 
 
 def write_kit(stores: Stores, merged: MergedKit, account: Id | None, now: Instant) -> None:
-    """Write what is new and what has changed; what a condition says of use follows it."""
-    notes: list[Noted] = []
-    for shelf, changes, kind in (
-        (stores.boxes, merged.boxes, "box"),
-        (stores.kit_types, merged.types, "kit type"),
-        (stores.items, merged.pieces, "item"),
-    ):
-        notes += write_merged(shelf, changes, kind)
+    """Write what is new and what has changed, and what follows from it."""
+    write_merged(stores, BOXES, merged.boxes, account, now)
+    write_merged(stores, KIT_TYPES, merged.types, account, now)
+    write_merged(stores, ITEMS, merged.pieces, account, now)
     for kit_type, box, quantity in merged.places:
         stores.boxes.set_count(box, kit_type, quantity)
-    stores.journal.write_all(account, notes, now)
+    note_serial(stores, merged.next_serial)
+    _count_anew(stores, merged.types, account, now)
     _follow_conditions(stores, merged.pieces, account, now)
+    _renew_what_shows_it(stores, merged)
 
 
-def write_merged(
-    shelf: Shelf[Any],
-    merged: Iterable[Merged[Any]],
-    kind: str,
-    change: Callable[[Merged[Any]], object] | None = None,
-) -> list[Noted]:
-    """Add the new ones and change the changed ones; answers what the journal is to hold."""
-    notes = []
-    new = [each for each in merged if each.kind is Kind.NEW]
-    shelf.add(*(each.value for each in new))
-    for each in merged:
-        fields = {name: pair for name, pair in each.fields.items() if name != "counts"}
-        if each.kind is Kind.CHANGED and fields:
-            shelf.change(each.id, None, **{name: after for name, (_, after) in fields.items()})
-        if each.kind is not Kind.SAME:
-            notes.append(_noted(each, kind))
-    return notes
-
-
-def _noted(each: Merged[Any], kind: str) -> Noted:
-    pairs = {**each.fields, **each.more}
-    pairs = {name: pair for name, pair in pairs.items() if name not in _UNWRITTEN}
-    before, after = ({name: in_json(pair[side]) for name, pair in pairs.items()} for side in (0, 1))
-    verb = "made" if each.kind is Kind.NEW else "changed"
-    return Noted(verb, kind, each.id, None if each.kind is Kind.NEW else before, after)
-
-
-# --- conditions
+def _count_anew(
+    stores: Stores, types: Iterable[Merged[KitType]], account: Id | None, now: Instant
+) -> None:
+    """Prep and check-in are part of what coming lines occupy."""
+    for each in types:
+        timed = each.before and {"prep_s", "check_in_s"} & each.fields.keys()
+        if timed and (lines := recount_kit(stores, each.value, now)):
+            after = {"lines": lines}
+            stores.journal.write(account, "recounted", "kit_type", each.id, now, after=after)
 
 
 def _follow_conditions(
     stores: Stores, pieces: Iterable[Merged[Item]], account: Id | None, now: Instant
 ) -> None:
-    """A piece that is not fit is out of service until further notice; one that is again, no more.
-
-    A retired one is no stock at all, so it needs no such window.
-    """
-    changed = [each for each in pieces if "condition" in each.fields]
-    kinds = {each.value.kit_type for each in changed}
-    open_windows = {
-        window.item: window
-        for window in stores.custodies.services(sorted(kinds), now, FOREVER + 1)
-        if window.item is not None and window.condition is not None and window.start_s <= now
-    }
-    for each in changed:
-        item, window = each.value, open_windows.get(each.id)
-        out = item.condition not in (Condition.FIT, Condition.RETIRED)
-        if out and window is None:
-            made = OutOfService(
-                new_id(), item.kit_type, 1, now, FOREVER, item.id,
-                condition=item.condition, recorded_at=now,
-            )  # fmt: skip
-            stores.out_of_service.add(made, recorded_seq=stores.header.revision)
-            after = {"item": item.id, "condition": item.condition}
-            stores.journal.write(account, "made", "out of service", made.id, now, after=after)
-        elif out and window is not None:
-            stores.out_of_service.change(window.id, None, condition=item.condition)
-        elif window is not None:
-            _end(stores, window, account, now)
+    for each in pieces:
+        was = each.before or replace(each.value, condition=Condition.FIT)
+        if was.condition is not each.value.condition:
+            conditions.take_on(stores, was, each.value.condition, now, account=account)
 
 
-def _end(stores: Stores, window: OutOfService, account: Id | None, now: Instant) -> None:
-    end = max(now, window.start_s + 1)
-    stores.out_of_service.change(window.id, None, end_s=end)
-    before, after = {"end": window.end_s}, {"end": end}
-    stores.journal.write(account, "ended", "out of service", window.id, now, before, after)
+def _renew_what_shows_it(stores: Stores, merged: MergedKit) -> None:
+    """A kit type shows how many pieces it has, a box what is in it, a piece its box's number."""
+    kit_types: set[Id] = set()
+    boxes = {box for _, box, _ in merged.places}
+    for each in merged.pieces:
+        if each.kind is Kind.NEW:
+            kit_types.add(each.value.kit_type)
+        if each.kind is Kind.NEW or {"tag", "home_box"} & each.fields.keys():
+            homes = {each.value.home_box, each.before.home_box if each.before else None}
+            boxes |= {home for home in homes if home is not None}
+    for id in sorted(kit_types - _written(merged.types)):
+        stores.kit_types.change(id, None)
+    for id in sorted(boxes - _written(merged.boxes)):
+        stores.boxes.change(id, None)
+
+
+def _written(merged: Iterable[Merged[KitType]] | Iterable[Merged]) -> set[Id]:  # type: ignore[type-arg]
+    return {each.id for each in merged if each.kind is not Kind.SAME}

@@ -159,16 +159,14 @@ class Finder:
             needed = outfit.still_needed(
                 self.kit[other], quantity, lines, self.held, self.kit, free
             )
-            brings = [(part.kit.id, part.quantity) for part in needed]
-            ask = replace(
-                self.ask,
-                lines=outfit.joined(lines, [(other, quantity), *brings]),
-                accept_part=False,
-            )
+            more = [(other, quantity), *((part.kit.id, part.quantity) for part in needed)]
+            ask = replace(self.ask, lines=outfit.joined(lines, more), accept_part=False)
             judged = self._works(ask)
             if judged:
                 kind = "substitute" if quantity == whole else "mixed"
-                return Option(kind, ask, judged, brings=tuple(brings))
+                brought = _difference(ask.lines, self.ask.lines)
+                brings = tuple((id, n) for id, n in brought if id != other)
+                return Option(kind, ask, judged, brings=brings)
         return None
 
     def _free(self) -> dict[Id, int]:
@@ -273,6 +271,7 @@ def _wall(instant: Instant, zone: ZoneInfo) -> time:
 
 
 def _difference(before: Sequence[Wanted], after: Sequence[Wanted]) -> tuple[tuple[Id, int], ...]:
+    """How many more of each kit type there are in the first lines than in the second."""
     ids = dict.fromkeys(line.kit_type for line in before)
     less = ((id, outfit.total(before, id) - outfit.total(after, id)) for id in ids)
     return tuple((id, n) for id, n in less if n > 0)

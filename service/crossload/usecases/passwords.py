@@ -3,6 +3,7 @@
 import secrets
 import unicodedata
 from functools import lru_cache
+from itertools import pairwise
 from threading import BoundedSemaphore
 
 from argon2 import PasswordHasher
@@ -15,6 +16,8 @@ LEAST, MOST = 15, 128
 
 _HASHER = PasswordHasher(time_cost=2, memory_cost=19_456, parallelism=1)
 """Argon2id with 19 MiB, t=2, p=1: OWASP Password Storage Cheat Sheet."""
+
+_ROWS = "qwertyuiop asdfghjkl zxcvbnm qwertzuiop yxcvbnm azertyuiop wxcvbn 7890"
 
 _TURNS = BoundedSemaphore(2)
 """Two at a time: a burst of sign-ins must not take the machine's memory or both its cores."""
@@ -43,11 +46,23 @@ def check_password(password: str, login: str, pointer: str = "/password") -> Non
         said = f"a password has {MOST} characters at most"
     elif len(set(text)) < 5:
         said = "this password repeats too few characters: four words in a row do"
+    elif _is_a_run(text):
+        said = "this password runs along the keyboard or counts on: four words in a row do"
     elif login and text.casefold().replace(login.casefold(), "") == "":
         said = "this password is the sign-in name: take another"
     else:
         return
     raise Invalid([(pointer, said)])
+
+
+def _is_a_run(text: str) -> bool:
+    """Whether nearly every character is the neighbour of the one before it, or the same."""
+    low = text.casefold()
+    near = sum(
+        abs(ord(one) - ord(next_one)) <= 1 or one + next_one in _ROWS or next_one + one in _ROWS
+        for one, next_one in pairwise(low)
+    )
+    return near >= 0.8 * (len(low) - 1)
 
 
 def _normal(password: str) -> str:

@@ -1,20 +1,21 @@
 """What reminders are derived from, gathered from one transaction on a pool."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
 from crossload.domain.booking import Booking, BookingState, Line
 from crossload.domain.custody import Custody
-from crossload.domain.instants import parse_wall_time
 from crossload.domain.kit import KitType, Tracking
-from crossload.domain.reminder_facts import Facts, Level, Starting, Timing, UnitTimes
+from crossload.domain.reminder_facts import Facts, Level, Starting, UnitTimes
 from crossload.domain.shoot import ShootDay
-from crossload.domain.wakefulness import Habits, house_awake, unit_awake
+from crossload.domain.wakefulness import house_awake, unit_awake
 from crossload.domain.window import FOREVER, Id, Instant
 from crossload.domain.zones import day_start, local_day
+from crossload.storage.ids import made_at
+from crossload.storage.journals import Entry
 from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
 
@@ -30,7 +31,6 @@ class Gathered:
     """The facts as they stand, and the first instant at which the clock alone makes them others."""
 
     facts: Facts
-    timing: Timing
     changes_at: Instant
 
 
@@ -59,13 +59,13 @@ def gather(stores: Stores, now: Instant) -> Gathered:
         kit,
         _units(stores, clockwork, custodies),
         custodies,
-        [_starting(stores, booking, kit) for booking in bookings],
+        _starting(stores, bookings, kit),
         services,
         [_level(stores, each) for each in consumables if _is_low(each)],
         {item.id: item.tag for item in stores.items.some(items).values()},
     )
     ends = [*(service.end_s for service in services), *(each.window.end for each in bookings)]
-    return Gathered(facts, _timing(stores.header.settings), min([tomorrow, *ends]))
+    return Gathered(facts, min([tomorrow, *ends]))
 
 
 def _units(
@@ -76,38 +76,36 @@ def _units(
     now = clockwork.now
     for day in stores.shoot_days.between(now - _BEFORE_S, now + LOOK_S):
         days.setdefault(day.unit, []).append(day)
-    habits = _habits(stores.header.settings)
     return {
         unit: UnitTimes(
-            unit_awake([day.window for day in of_unit], clockwork.zone, habits),
+            unit_awake([day.window for day in of_unit], clockwork.zone),
             [day.call_s for day in of_unit],
         )
         for unit, of_unit in days.items()
     }
 
 
-def _starting(stores: Stores, booking: Booking, kit: Mapping[Id, KitType]) -> Starting:
-    """What of a booking has never gone out; frequencies are not handed out."""
-    lines = [
-        line
-        for line in booking.lines
-        if line.state is BookingState.CONFIRMED
-        and kit[line.kit_type].tracking is not Tracking.FREQUENCY
-    ]
-    left: dict[Id, int] = defaultdict(int)
-    prep_s = 0
-    for line in lines:
-        some = _left_on(stores, line)
-        left[line.kit_type] += some
-        if some:
-            own = kit[line.kit_type].prep_s
-            prep_s = max(prep_s, own if line.prep_s is None else line.prep_s)
-    return Starting(booking.id, booking.unit, booking.window.start, left, prep_s)
+def _starting(
+    stores: Stores, bookings: Sequence[Booking], kit: Mapping[Id, KitType]
+) -> list[Starting]:
+    """What of each booking has never gone out; frequencies are not handed out."""
+    went = stores.custodies.of_lines([line.id for each in bookings for line in each.lines])
+    found = []
+    for booking in bookings:
+        left: dict[Id, int] = defaultdict(int)
+        prep_s = 0
+        for line in booking.lines:
+            own = kit[line.kit_type]
+            some = 0 if own.tracking is Tracking.FREQUENCY else _left_on(line, went[line.id])
+            if some and line.state is BookingState.CONFIRMED:
+                left[line.kit_type] += some
+                prep_s = max(prep_s, own.prep_s if line.prep_s is None else line.prep_s)
+        found.append(Starting(booking.id, booking.unit, booking.window.start, left, prep_s))
+    return found
 
 
-def _left_on(stores: Stores, line: Line) -> int:
+def _left_on(line: Line, went: Iterable[Custody]) -> int:
     """How many of a line have never gone out; a piece that left the line again does not count."""
-    went = stores.custodies.of_line(line.id)
     pieces = {custody.item for custody in went if custody.item in line.pieces}
     counted = sum(custody.quantity for custody in went if custody.item is None)
     return max(0, line.quantity - line.gone - len(pieces) - counted)
@@ -123,40 +121,21 @@ def _level(stores: Stores, kit: KitType) -> Level:
     Walks back from now: what went out is laid on again, until there was enough.
     """
     left, enough = kit.count, kit.reorder_level or 0
-    fell_at = stores.header.created_at
+    fell_at = made_at(kit.id)
     for entry in stores.journal.newest_of_kit(kit.id):
-        before = _count_before(entry.verb, entry.before, entry.after, left)
+        before = _count_before(entry, left)
         if before is None:
             continue
-        fell_at = entry.at
-        if before >= enough:
+        fell_at, left = entry.at, before
+        if left >= enough:
             break
-        left = before
     return Level(kit.id, kit.count, fell_at)
 
 
-def _count_before(verb: str, before: Any, after: Any, left: int) -> int | None:
-    """The count before an entry of the journal; None where it did not touch the count."""
-    if verb == "out":
-        return left + int(after["quantity"])
-    if isinstance(before, dict) and "count" in before:
-        return int(before["count"])
-    return None
-
-
-def _timing(settings: Mapping[str, Any]) -> Timing:
-    """The pool's own times, where it has set some: seconds by name under `reminders`."""
-    given = settings.get("reminders", {})
-    return Timing(**{each.name: given[each.name] for each in fields(Timing) if each.name in given})
-
-
-def _habits(settings: Mapping[str, Any]) -> Habits:
-    """The pool's own habits under `quiet_hours`: seconds, and the hours of a free day as HH:MM."""
-    given = settings.get("quiet_hours", {})
-    values = {each.name: given[each.name] for each in fields(Habits) if each.name in given}
-    return Habits(
-        **{
-            name: parse_wall_time(value) if isinstance(value, str) else value
-            for name, value in values.items()
-        }
-    )
+def _count_before(entry: Entry, left: int) -> int | None:
+    """How many there were before an entry of the journal; None where it left the count alone."""
+    if entry.verb == "out":
+        return left + int(entry.after["quantity"])
+    if entry.verb == "made":
+        return 0
+    return entry.before.get("count") if isinstance(entry.before, dict) else None

@@ -8,7 +8,8 @@ from crossload.domain.window import Id, Instant
 from crossload.domain.zones import load_zone
 from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
-from crossload.usecases.kit_lists import write_merged
+from crossload.usecases.merging import write_merged
+from crossload.usecases.shoot_days import SHOOT_DAYS
 
 
 def unit_names(stores: Stores) -> UnitNames:
@@ -22,6 +23,7 @@ def names_of_units(stores: Stores) -> dict[Id, str]:
 
 
 def merge(stores: Stores, found: ShootDayList) -> MergedDays:
+    """The list beside what the units have."""
     zone = load_zone(stores.header.zone)
     return merge_days(found, stores.shoot_days.all(), unit_names(stores), zone, new_id)
 
@@ -34,6 +36,4 @@ def write_days(stores: Stores, merged: MergedDays, account: Id | None, now: Inst
     moving = [each for each in merged.days if "day" in each.fields and each.before is not None]
     for aside, each in enumerate(moving, start=1):
         stores.shoot_days.change(each.id, None, day=date.fromordinal(aside))
-    stores.journal.write_all(
-        account, write_merged(stores.shoot_days, merged.days, "shoot day"), now
-    )
+    write_merged(stores, SHOOT_DAYS, merged.days, account, now)

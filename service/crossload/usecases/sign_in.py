@@ -9,7 +9,7 @@ from crossload.storage import sign_ins
 from crossload.storage.stores import Stores
 from crossload.usecases import passwords, throttle
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import NotFound, NotSignedIn
+from crossload.usecases.errors import Forbidden, NotFound, NotSignedIn
 from crossload.usecases.identity import SignedIn, make_credential
 from crossload.usecases.transaction import read, write
 
@@ -118,7 +118,14 @@ def renew(signed: SignedIn, *, terms: Terms, now: Instant) -> Instant | None:
 
 
 def sign_out(signed: SignedIn, *, now: Instant) -> None:
-    """End this session, whoever else holds its secret."""
+    """End this session, whoever else holds its secret.
+
+    Raises Forbidden for a token or a wall link: who may only read must not switch a wall off.
+    """
+    if signed.credential.kind != "session":
+        raise Forbidden(
+            "only a session can sign out: a token or a link is ended by its coordinator"
+        )
     with write(signed.actor.pool, now) as stores:
         if stores.credentials.end(signed.credential.id, now):
             account = signed.actor.account

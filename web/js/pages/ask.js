@@ -7,6 +7,7 @@ import { h, patch } from "../build.js";
 import { keep } from "../kept.js";
 import { frameOf, optionText, reasonOf, whatOf } from "../parts/answers.js";
 import { countField, factLines, moreFields } from "../parts/ask_form.js";
+import { cautionLines } from "../parts/cautions.js";
 import { frame } from "../parts/frame.js";
 import { keptList } from "../parts/kept_list.js";
 import { otherKit } from "../parts/other_kit.js";
@@ -105,7 +106,7 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
 
   function booked(result) {
     beat();
-    go(`/booking/${result.body.booking.id}?yes`);
+    go(`/booking/${result.body.booking.id}?yes`, { state: { cautions: result.body.cautions } });
   }
 
   function keepIt(kept) {
@@ -164,7 +165,6 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
     if (outcome) body.push(h("p", {}, frame("pencilled", words.ask.keptFrame), " ", outcomeText()), ringButton());
     if (problem) body.push(h("p", { class: "wrong" }, words.problem.other(problem)));
     if (answer && !answer.short.length && answer.answer === "yes") body.push(h("p", {}, frame("free", words.ask.freeFrame), " ", words.ask.free(whatText())));
-    for (const caution of answer?.cautions ?? []) body.push(h("p", { class: "caution" }, caution));
     if (answer?.short.length) {
       const { is, text } = frameOf(answer.short);
       body.push(h("p", {}, frame(is, text)), refusalLines().map((line) => h("p", { class: "muted" }, line)));
@@ -172,6 +172,7 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
       if (!answer.options.length) body.push(h("p", {}, words.answer.nothingWorks));
       body.push(h("div", { class: "presses presses-down", "data-key": "options" }, rest.map((option, index) => optionButton(option, `option-${index}`))));
     }
+    body.push(cautionLines(answer?.cautions ?? []));
     return h("div", { class: "answer", "aria-live": "polite", "data-key": "answer" }, body);
   }
 

@@ -93,7 +93,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
   function yes() {
     const { booking, handover } = found;
     return [
-      yesPart({ booking, handover, strip: boardNow()?.strip ?? [], today: today(), now: now(), busy,
+      yesPart({ booking, handover, cautions: history.state?.cautions ?? [], strip: boardNow()?.strip ?? [], today: today(), now: now(), busy,
         mayUndo: may(session, "release", booking.unit_id), undo: () => act("undo", {}, words.yes.undone) }),
       refusal(),
     ];

@@ -4,10 +4,11 @@ import { h } from "../build.js";
 import { secondsOf, timeOf } from "../when.js";
 import { words } from "../words.js";
 import { bookedDays, bookedText, isPack } from "./booked.js";
+import { cautionLines } from "./cautions.js";
 import { pickupRows, truckList } from "./handover.js";
 
-/** `view`: { booking, handover, strip, today, now, mayUndo, undo, busy }. */
-export function yesPart({ booking, handover, strip, today, now, mayUndo, undo, busy }) {
+/** `view`: { booking, handover, cautions, strip, today, now, mayUndo, undo, busy }. */
+export function yesPart({ booking, handover, cautions, strip, today, now, mayUndo, undo, busy }) {
   const say = booking.state === "pencilled" ? words.yes.pencilled : words.yes.title;
   const pickups = handover?.pickups ?? [];
   return [
@@ -20,6 +21,7 @@ export function yesPart({ booking, handover, strip, today, now, mayUndo, undo, b
       h("button", { type: "button", class: "press", "data-key": "truck", onclick: () => print() }, words.yes.truck),
       h("a", { class: "press", "data-key": "open", href: `/booking/${booking.id}` }, words.yes.open),
       h("a", { class: "press", "data-key": "again", href: "/ask" }, words.yes.another)),
+    cautionLines(cautions),
     truckList(pickups, today),
   ];
 }

@@ -8,7 +8,7 @@ from crossload.domain.kit import Box, Item, KitType
 from crossload.domain.kit_list import KitList
 from crossload.domain.lists.boxes import merge_boxes
 from crossload.domain.lists.merged import Change, Merged, Problems, fold, in_json
-from crossload.domain.lists.pieces import merge_pieces
+from crossload.domain.lists.pieces import NewTags, merge_pieces
 from crossload.domain.lists.types import merge_types
 from crossload.domain.row_problem import RowProblem
 from crossload.domain.window import Id
@@ -27,28 +27,40 @@ class PoolKit:
 
 @dataclass(frozen=True, slots=True)
 class MergedKit:
-    """What a list comes to. `places` are box counts to set: kit type, box, quantity."""
+    """What a list comes to. `places` are box counts to set: kit type, box, quantity.
+
+    `next_serial` is past the tags that were made.
+    """
 
     boxes: Sequence[Merged[Box]]
     types: Sequence[Merged[KitType]]
     pieces: Sequence[Merged[Item]]
     places: Sequence[tuple[Id, Id, int]]
     problems: tuple[RowProblem, ...]
+    next_serial: int
+    headers: dict[str, str]
 
 
-def merge_kit(found: KitList, pool: PoolKit, new_id: Callable[[], Id]) -> MergedKit:
-    """Lay a list beside the pool. Nothing may be written while there are problems."""
+def merge_kit(
+    found: KitList, pool: PoolKit, new_id: Callable[[], Id], next_serial: int
+) -> MergedKit:
+    """Lay a list beside the pool. Nothing may be written while there are problems.
+
+    Tags are made from `next_serial` on.
+    """
     problems = Problems(found.headers)
-    for problem in found.problems:
-        problems.found.add(problem)
+    problems.found |= set(found.problems)
     boxes = merge_boxes(found, pool.boxes, new_id, problems)
     box_ids = {fold(box.number): box.id for box in pool.boxes}
     box_ids |= {fold(each.value.number): each.id for each in boxes}
     types = merge_types(found, pool.kit_types, pool.boxes, box_ids, new_id, problems)
     by_name = {fold(kit_type.name): kit_type for kit_type in pool.kit_types}
     by_name |= {fold(each.value.name): each.value for each in types.types}
-    pieces = merge_pieces(found, pool.items, by_name, box_ids, new_id, problems)
-    return MergedKit(boxes, types.types, pieces, types.places, problems.in_order())
+    tags = NewTags(next_serial, pool.items, found.rows)
+    pieces = merge_pieces(found, pool.items, by_name, box_ids, new_id, tags, problems)
+    return MergedKit(
+        boxes, types.types, pieces, types.places, problems.in_order(), tags.serial, found.headers
+    )
 
 
 def told(merged: MergedKit, pool: PoolKit) -> list[Change]:

@@ -1,12 +1,12 @@
 """The pieces of a kit list against those of the pool: which is which, and what would change."""
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Hashable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from crossload.domain.instants import shown
-from crossload.domain.kit import Item, KitType
+from crossload.domain.kit import Condition, Item, KitType
 from crossload.domain.kit_list import KitList, KitRow, ListedPiece
 from crossload.domain.lists.merged import Merged, Problems, fold, taken, taken_notes
 from crossload.domain.tags import check_tag, make_tag
@@ -47,16 +47,17 @@ def merge_pieces(
     types: Mapping[str, KitType],
     boxes: Mapping[str, Id],
     new_id: Callable[[], Id],
+    tags: "NewTags",
     problems: Problems,
 ) -> list[Merged[Item]]:
-    """Each piece of the list. One without a tag keeps the one it has, or is given one.
+    """Each piece of the list. One without a tag keeps the one it has, or goes by its barcode, or is
+    given a tag.
 
     `types` are the pool's kit types and the list's, by folded name, `boxes` ids by folded number.
     """
     ids = {key: kit_type.id for key, kit_type in types.items()}
     rows = [row for each in found.rows if (row := Row.of(each, ids, boxes))]
     known = match(rows, existing)
-    tags = new_tags(existing, (row.piece for row in rows))
     names = {kit_type.id: kit_type.name for kit_type in types.values()}
     merged = []
     for row in rows:
@@ -64,10 +65,14 @@ def merge_pieces(
         if before and before.kit_type != row.kit_type:
             said = f"is a {shown(names[before.kit_type])} in this pool: a piece stays what it is"
             problems.add(row.number, "kit_type", said)
-        fresh = before or Item(new_id(), row.kit_type, row.piece.tag or next(tags))
+        fresh = before or Item(new_id(), row.kit_type, _code_of(row.piece) or tags.take())
         merged.append(Merged(row.number, _as_listed(fresh, row, found, before), before))
     _check_codes(merged, existing, types, problems)
     return merged
+
+
+def _code_of(piece: ListedPiece) -> str:
+    return piece.tag or piece.barcode
 
 
 def _as_listed(item: Item, row: Row, found: KitList, before: Item | None) -> Item:
@@ -161,22 +166,29 @@ def is_made(tag: str) -> bool:
         return False
 
 
-def new_tags(existing: Iterable[Item], listed: Iterable[ListedPiece]) -> Iterator[str]:
-    """Tags that nothing in the pool or the list can be scanned by."""
-    codes: set[str] = set()
-    made = 0
-    for item in existing:
-        codes |= {item.tag, item.barcode, item.serial_number, item.radio_number}
-        made += is_made(item.tag)
-    for piece in listed:
-        codes |= {piece.tag, piece.barcode, piece.serial_number, piece.radio_number}
-    codes = {code.casefold().replace("-", "") for code in codes}
-    serial = made
-    while True:
-        tag = make_tag(serial)
-        serial += 1
-        if tag.casefold().replace("-", "") not in codes:
-            yield tag
+class NewTags:
+    """Tags that nothing in the pool or the list is scanned by, from the serial that is next."""
+
+    def __init__(self, serial: int, existing: Iterable[Item], listed: Iterable[KitRow]):
+        self.serial = serial
+        pieces = (row.piece for row in listed if row.piece)
+        self._codes = {
+            _bare(code)
+            for piece in (*existing, *pieces)
+            for code in (piece.tag, piece.barcode, piece.serial_number, piece.radio_number)
+        }
+
+    def take(self) -> str:
+        """The next one; `serial` is past it."""
+        while True:
+            tag = make_tag(self.serial)
+            self.serial += 1
+            if _bare(tag) not in self._codes:
+                return tag
+
+
+def _bare(code: str) -> str:
+    return code.casefold().replace("-", "")
 
 
 def _check_codes(
@@ -188,14 +200,14 @@ def _check_codes(
     """Note a code that a list would give to two pieces; what stands twice already may stay."""
     category = {kit_type.id: kit_type.category for kit_type in types.values()}
     items = {item.id: item for item in existing} | {each.id: each.value for each in merged}
-    holders: dict[Hashable, list[Item]] = defaultdict(list)
+    holders: dict[Hashable, dict[Id, Item]] = defaultdict(dict)
     for item in items.values():
         for key in _codes(item, category).values():
-            holders[key].append(item)
+            holders[key][item.id] = item
     for each in merged:
         had = set(_codes(each.before, category).values()) if each.before else set()
         for field, key in _codes(each.value, category).items():
-            others = [item for item in holders[key] if item.id != each.id]
+            others = [item for id, item in holders[key].items() if id != each.id]
             if others and key not in had:
                 problems.add(
                     each.row, field, f"belongs to {shown(others[0].tag)} already in this pool"
@@ -207,6 +219,6 @@ def _codes(item: Item, category: Mapping[Id, str]) -> dict[str, Hashable]:
     codes: dict[str, Hashable] = {field: code.casefold() for field, code in scanned.items() if code}
     if item.radio_number:
         codes["radio_number"] = (category[item.kit_type], item.radio_number.casefold())
-    if item.frequency_hz:
+    if item.frequency_hz and item.condition is not Condition.RETIRED:
         codes["frequency_hz"] = item.frequency_hz
     return codes

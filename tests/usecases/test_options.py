@@ -1,0 +1,217 @@
+"""What is offered instead of a refused booking: each option, if taken at once, is granted."""
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from worlds import DAY, HOUR, NOW, a_world, an_ask
+
+from crossload.domain.booking import BookingState
+from crossload.domain.kit import Need
+from crossload.domain.window import Window
+from crossload.storage import database
+from crossload.usecases import bookings
+from crossload.usecases.bookings import Granted, Refused
+from crossload.usecases.options import find_options
+from crossload.usecases.transaction import read
+
+PENCIL = BookingState.PENCILLED
+
+
+@pytest.fixture
+def world(migrated_url):
+    database.open_database(migrated_url)
+    yield a_world()
+    database.close_database()
+
+
+def book(world, ask):
+    return bookings.book(world.coordinator, ask, now=world.now)
+
+
+def options(world, ask):
+    """The options for an ask that is refused."""
+    answer = book(world, ask)
+    assert isinstance(answer, Refused), answer
+    with read(world.pool) as stores:
+        return find_options(stores, answer.judged, world.now)
+
+
+def kinds(found):
+    return [option.kind for option in found]
+
+
+def take(world, option):
+    return book(world, option.ask)
+
+
+def test_fewer_is_the_most_that_fits(world):
+    kit = world.a_kit_type(count=6)
+    book(world, an_ask(world, "main", (kit, 2)))
+    (fewer,) = [o for o in options(world, an_ask(world, "second", (kit, 5))) if o.kind == "fewer"]
+    assert [line.quantity for line in fewer.ask.lines] == [4]
+    assert fewer.lacks == ((kit.id, 1),)
+    assert isinstance(take(world, fewer), Granted)
+
+
+def test_a_substitute_is_offered_for_the_rest_and_for_all(world):
+    other = world.a_kit_type(count=9)
+    kit = world.a_kit_type(count=6, substitutes=(other.id,))
+    book(world, an_ask(world, "main", (kit, 2)))
+    found = options(world, an_ask(world, "second", (kit, 5)))
+    mixed, whole = (next(o for o in found if o.kind == kind) for kind in ("mixed", "substitute"))
+    assert [(w.kit_type, w.quantity) for w in mixed.ask.lines] == [(kit.id, 4), (other.id, 1)]
+    assert [(w.kit_type, w.quantity) for w in whole.ask.lines] == [(other.id, 5)]
+
+
+def radio_kit(world):
+    """Packs and receivers in two ranges, lavaliers that fit both."""
+    lavalier = world.a_kit_type(count=20, category="lavalier", traits={"plug": "3"})
+    needs = (Need("receiver", 1, ("range",)), Need("lavalier", 1, ("plug",)))
+    kit = {}
+    for name, packs, receivers in (("high", 6, 3), ("low", 4, 4)):
+        traits = {"range": name, "plug": "3"}
+        substitutes = (kit["high"].id,) if name == "low" else ()
+        kit[name] = world.a_kit_type(
+            count=packs, category="pack", traits=traits, goes_with=needs, substitutes=substitutes
+        )
+        kit[f"{name} way"] = world.a_kit_type(
+            count=receivers, category="receiver", traits={"range": name}, ways=2
+        )
+    return kit | {"lavalier": lavalier}
+
+
+def radios(kit, packs):
+    return (kit["low"], packs), (kit["low way"], -(-packs // 2)), (kit["lavalier"], packs)
+
+
+def test_a_substitute_pack_brings_its_own_receivers_and_leaves_the_old_ones(world):
+    kit = radio_kit(world)
+    found = options(world, an_ask(world, "second", *radios(kit, 6)))
+    mixed = next(option for option in found if option.kind == "mixed")
+    taken = {wanted.kit_type: wanted.quantity for wanted in mixed.ask.lines}
+    assert taken == {
+        kit["low"].id: 4,
+        kit["low way"].id: 2,
+        kit["lavalier"].id: 6,
+        kit["high"].id: 2,
+        kit["high way"].id: 1,
+    }
+    assert mixed.brings == ((kit["high way"].id, 1),)
+    assert isinstance(take(world, mixed), Granted)
+
+
+def test_a_substitute_that_lacks_its_receivers_is_not_offered(world):
+    kit = radio_kit(world)
+    book(world, an_ask(world, "main", (kit["high way"], 3)))
+    found = options(world, an_ask(world, "second", *radios(kit, 6)))
+    assert "mixed" not in kinds(found)
+    assert "substitute" not in kinds(found)
+
+
+def test_a_units_own_spare_ways_serve_its_substitute_packs(world):
+    kit = radio_kit(world)
+    book(world, an_ask(world, "second", (kit["high way"], 1)))
+    book(world, an_ask(world, "main", (kit["high way"], 2)))
+    found = options(world, an_ask(world, "second", *radios(kit, 6)))
+    mixed = next(option for option in found if option.kind == "mixed")
+    assert mixed.brings == ()
+
+
+def test_fewer_radios_take_less_of_what_goes_with_them(world):
+    kit = radio_kit(world)
+    book(world, an_ask(world, "main", (kit["high"], 6)))
+    found = options(world, an_ask(world, "second", *radios(kit, 6)))
+    fewer = next(option for option in found if option.kind == "fewer")
+    taken = {wanted.kit_type: wanted.quantity for wanted in fewer.ask.lines}
+    assert taken == {kit["low"].id: 4, kit["low way"].id: 2, kit["lavalier"].id: 4}
+
+
+def test_later_is_the_least_shift_that_fits(world):
+    kit = world.a_kit_type(count=6)
+    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
+    windows = {option.ask.window for option in found if option.kind == "later"}
+    assert Window(NOW + 5 * HOUR, NOW + 8 * HOUR) in windows
+    assert Window(NOW + DAY + 3 * HOUR, NOW + DAY + 6 * HOUR) in windows
+
+
+def test_earlier_is_never_before_now(world):
+    kit = world.a_kit_type(count=6)
+    book(world, an_ask(world, "main", (kit, 6), start=4 * HOUR, end=9 * HOUR))
+    found = options(world, an_ask(world, "second", (kit, 6), start=5 * HOUR, end=8 * HOUR))
+    starts = [option.ask.window.start for option in found if option.kind == "earlier"]
+    assert starts == [NOW + HOUR]
+    late = options(world, an_ask(world, "second", (kit, 6), start=5 * HOUR, end=9 * HOUR + 1))
+    assert "earlier" not in kinds(late)
+
+
+def test_a_pencil_behind_a_pencil_says_its_place(world):
+    kit = world.a_kit_type(count=6)
+    for unit in ("main", "splinter"):
+        book(world, an_ask(world, unit, (kit, 6), state=PENCIL))
+    found = options(world, an_ask(world, "second", (kit, 6)))
+    behind = next(option for option in found if option.kind == "pencil_behind")
+    assert behind.place == 3
+    assert isinstance(take(world, behind), Granted)
+
+
+def test_times_outside_the_units_day_come_last(world):
+    kit = world.a_kit_type(count=6)
+    world.a_shoot_day("second", NOW + DAY, NOW + DAY + 10 * HOUR)
+    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
+    outside = [option.outside_hours for option in found]
+    assert outside == sorted(outside)
+    assert any(outside)
+    assert not outside[0]
+
+
+lines = st.tuples(
+    st.integers(0, 2), st.integers(1, 4), st.integers(0, 40), st.integers(1, 12), st.booleans()
+)
+
+
+@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(
+    booked=st.lists(lines, max_size=6),
+    wanted=st.lists(st.tuples(st.integers(0, 2), st.integers(1, 7)), min_size=1, max_size=3),
+    start=st.integers(0, 30),
+    length=st.integers(1, 12),
+)
+def test_every_option_is_granted_when_taken_at_once(any_world, booked, wanted, start, length):
+    world, make = any_world
+    kit = make()
+    for kind, quantity, at, hours, pencil in booked:
+        state = PENCIL if pencil else BookingState.CONFIRMED
+        times = {"start": at * HOUR, "end": (at + hours) * HOUR}
+        book(world, an_ask(world, "main", (kit[kind], quantity), state=state, **times))
+    asked = [(kit[kind], quantity) for kind, quantity in dict(wanted).items()]
+    times = {"start": start * HOUR, "end": (start + length) * HOUR}
+    answer = book(world, an_ask(world, "second", *asked, **times))
+    if isinstance(answer, Granted):
+        return
+    with read(world.pool) as stores:
+        found = find_options(stores, answer.judged, world.now)
+    for option in found:
+        taken = take(world, option)
+        assert isinstance(taken, Granted), (option.kind, taken)
+        bookings.undo(world.coordinator, taken.booking.id, version=None, now=world.now)
+
+
+@pytest.fixture
+def any_world(migrated_sqlite, tmp_path):
+    """A world on the embedded database, and kit of its own for each example."""
+    import shutil
+
+    copy = tmp_path / "options.db"
+    shutil.copyfile(migrated_sqlite, copy)
+    database.open_database(f"sqlite:///{copy}")
+    world = a_world()
+
+    def make():
+        third = world.a_kit_type(count=5)
+        second = world.a_kit_type(pieces=3, substitutes=(third.id,))
+        return [world.a_kit_type(count=4, substitutes=(second.id, third.id)), second, third]
+
+    yield world, make
+    database.close_database()
