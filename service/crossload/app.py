@@ -37,7 +37,9 @@ RESOURCES = (
     "bookings",
     "custody",
     "board",
+    "reminders",
     "radios",
+    "imports",
 )
 """The modules of `crossload.api` that have a `blueprint`, in the order of the documentation."""
 

@@ -163,6 +163,14 @@ def _add_upkeep(parsers: Parsers) -> None:
     )
     demo = _add(parsers, "demo", commands.demo, "load the demo into the database, once")
     demo.add_argument("--date", help="the local date that the demo takes for today (YYYY-MM-DD)")
+    demo.add_argument(
+        "--walk",
+        action="store_true",
+        help="play the demo day against a running service and say what was asked and answered",
+    )
+    demo.add_argument(
+        "--url", default="http://127.0.0.1:8080", help="where that service is (%(default)s)"
+    )
     check = _add(
         parsers,
         "check-data",

@@ -8,6 +8,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+import requests
+
+from crossload import walk
 from crossload import worker as scheduling
 from crossload.app import system_clock
 from crossload.domain import ids
@@ -220,6 +223,8 @@ def _restore_file(told: Told, settings: Settings) -> int:
 
 
 def demo(told: Told) -> int:
+    if told.walk:
+        return _walk(told.url)
     settings: Settings = told.settings
     try:
         today = parse_day(told.date) if told.date else None
@@ -232,6 +237,17 @@ def demo(told: Told) -> int:
         say("the demo is there already")
         return 0
     say(f"loaded {_load_demo(today).name}")
+    return 0
+
+
+def _walk(url: str) -> int:
+    try:
+        walk.walk(url, say)
+    except walk.WalkFailed as error:
+        sys.stderr.write(f"{error}\n")
+        return 1
+    except requests.RequestException as error:
+        raise CannotServe(f"no service answers at {url}: start one with crossload serve") from error
     return 0
 
 

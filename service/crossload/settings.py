@@ -119,6 +119,9 @@ class Settings:
     lease_s: float = _setting(
         15.0, _seconds(0.2, 3600), "How long a scheduler that fell silent keeps its place."
     )
+    tick_s: float = _setting(
+        5.0, _seconds(0.05, 3600), "How often the scheduler looks for what has fallen due."
+    )
     scheduler: bool = _setting(True, _switch, "Whether `serve` runs the scheduler too.", "yes")
     poll_s: float = _setting(
         5, _seconds(0.2, 300), "How often an open page asks for news, in seconds."

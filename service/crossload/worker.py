@@ -3,10 +3,10 @@
 import signal
 import threading
 from collections.abc import Callable
-from importlib.util import find_spec
 
 from crossload.api import request_log
 from crossload.app import Clock, system_clock
+from crossload.jobs import scheduler
 from crossload.settings import Settings
 from crossload.storage.database import close_database, open_database
 
@@ -18,12 +18,7 @@ def start_scheduler(settings: Settings, clock: Clock = system_clock) -> Stop:
 
     `serve` and `worker` both call this. The lease row sees to it that one of them does the work.
     """
-    if find_spec("crossload.jobs.scheduler") is None:
-        return lambda: None
-    from crossload.jobs import scheduler
-
-    stop: Stop = scheduler.start(settings, clock)
-    return stop
+    return scheduler.start(settings, clock)
 
 
 def run(settings: Settings, clock: Clock = system_clock) -> None:

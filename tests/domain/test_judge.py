@@ -242,14 +242,17 @@ class TestKeeping:
         assert keeps(pieces(2), claims[:1], [ask], verdict)
 
     def test_a_yes_that_lets_claims_fall_is_kept_beside_the_very_same_claims_alone(self):
-        claims = [
-            named(0, 4, 0, rank=0), named(2, 6, 0, rank=3), named(0, 2, 1), a_claim(1, 5, rank=2),
-            named(7, 9, 2), a_claim(5, 9, rank=4),
-        ]  # fmt: skip
-        ask = a_claim(6, 8, rank=5)
-        verdict = judge(pieces(4), claims, [ask])
-        assert verdict.fits == (slow_pool.judged(4, plains(claims), [plain(ask)])[0] == "yes")
-        assert keeps(pieces(4), claims, [ask], verdict)
+        """A fact has taken one of two pieces, so the claim that names both keeps one of them."""
+        fact, both, ask = a_claim(5, 8, rank=0), named(6, 7, 0, 1), a_claim(4, 6)
+        verdict = judge(pieces(2), [fact, both], [ask])
+        assert (verdict.witness, verdict.beside) == (((0,),), ((fact, (1,)), (both, (0,))))
+        assert keeps(pieces(2), [both, fact], [ask], verdict)
+        assert not keeps(pieces(2), [both, fact, a_claim(4, 5)], [ask], verdict)
+        for beside in (
+            ((fact, (0,)), (both, (0,))), ((fact, (1,)), (both, (1,))),
+            ((fact, (1,)), (both, (9,))), ((fact, (1, 1)), (both, (0,))),
+        ):  # fmt: skip
+            assert not keeps(pieces(2), [fact, both], [ask], replace(verdict, beside=beside))
 
     @pytest.mark.parametrize(
         "asks",

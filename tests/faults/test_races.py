@@ -6,6 +6,8 @@ import signal
 import subprocess
 import sys
 import textwrap
+from contextlib import ExitStack, contextmanager
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -59,16 +61,25 @@ ASKER = textwrap.dedent(
 )
 
 
-def start_askers(url, world, kit, named=()):
+@contextmanager
+def askers_at_work(url, world, kit, named=()):
     environment = os.environ | {"PYTHONPATH": str(TESTS)}
-    for seed in range(PROCESSES):
-        told = [url, world.pool, world.units["main"], kit.id, THREADS, EACH, seed, list(named)]
-        yield subprocess.Popen(
-            [sys.executable, "-c", ASKER, json.dumps(told)],
-            stdout=subprocess.PIPE,
-            env=environment,
-            text=True,
-        )
+    with ExitStack() as processes:
+        yield [
+            processes.enter_context(_asker(environment, url, world, kit, seed, named))
+            for seed in range(PROCESSES)
+        ]
+
+
+@contextmanager
+def _asker(environment, url, world, kit, seed, named):
+    told = [url, world.pool, world.units["main"], kit.id, THREADS, EACH, seed, list(named)]
+    command = [sys.executable, "-c", ASKER, json.dumps(told)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, env=environment, text=True) as process:
+        try:
+            yield process
+        finally:
+            process.kill()
 
 
 def replies(process):
@@ -102,7 +113,8 @@ def test_thirty_two_askers_never_get_one_too_many(world, migrated_url, tracking)
     many = {"count": 5} if tracking == "count" else {"pieces": 5}
     kit = world.a_kit_type(**many)
     named = [item.id for item in world.pieces(kit)][:2]
-    told = [line for asker in list(start_askers(migrated_url, world, kit, named)) for line in replies(asker)]
+    with askers_at_work(migrated_url, world, kit, named) as askers:
+        told = [line for asker in askers for line in replies(asker)]
     assert len(told) == PROCESSES * THREADS * EACH
     granted = [line for line in told if line[0] == "granted"]
     refused = [line for line in told if line[0] == "refused"]
@@ -110,7 +122,7 @@ def test_thirty_two_askers_never_get_one_too_many(world, migrated_url, tracking)
     assert most_at_once(granted) == 5
     for item in named:
         windows = sorted((start, end) for _, _, start, end, _, by in granted if by == item)
-        assert all(a[1] <= b[0] for a, b in zip(windows, windows[1:], strict=False))
+        assert all(before[1] <= after[0] for before, after in pairwise(windows))
     with read(world.pool) as stores:
         assert {booking.id for booking in stores.bookings.page()} == {line[1] for line in granted}
         assert stores.header.revision >= len(told)
@@ -126,12 +138,12 @@ def test_thirty_two_askers_never_get_one_too_many(world, migrated_url, tracking)
 def test_askers_killed_at_random_leave_a_sound_database(world, migrated_url):
     kit = world.a_kit_type(pieces=5)
     named = [item.id for item in world.pieces(kit)][:2]
-    askers = list(start_askers(migrated_url, world, kit, named))
-    first = [asker.stdout.readline() for asker in askers]
-    for asker in askers[::2]:
-        asker.send_signal(signal.SIGKILL)
-    told = [json.loads(line) for line in first]
-    told += [line for asker in askers for line in replies(asker)]
+    with askers_at_work(migrated_url, world, kit, named) as askers:
+        first = [asker.stdout.readline() for asker in askers]
+        for asker in askers[::2]:
+            asker.send_signal(signal.SIGKILL)
+        told = [json.loads(line) for line in first]
+        told += [line for asker in askers for line in replies(asker)]
     granted = [line for line in told if line[0] == "granted"]
     assert checks.check(world.coordinator, now=NOW) == []
     with read(world.pool) as stores:

@@ -284,7 +284,7 @@ class BookingsQuery(conditional.PageQuery):
 
 
 PROBLEMS = {
-    Answer.SHORT: ("short", "this cannot be had: some of it is short"),
+    Answer.SHORT: ("short", "this cannot be had"),
     Answer.BEHIND_PENCIL: ("behind-pencil", "this is behind a pencil"),
     Answer.UNDECIDED: ("undecided", "whether this can be served was not found in time"),
 }
@@ -295,8 +295,11 @@ def refused(told: dict[str, Any]) -> None:
     slug, sentence = PROBLEMS[told["answer"]]
     short = told["short"]
     if short:
-        named = ", ".join(dict.fromkeys(each["name"] for each in short))
-        sentence = f"{sentence}: {named}"
+        lacking = {
+            each["name"]: f"{each['quantity']} of {each['name']} asked, {max(0, each['free'])} free"
+            for each in short
+        }
+        sentence = f"{sentence}: {'; '.join(lacking.values())}"
     members = JudgementOut(only=("short", "options", "cautions", "start", "end")).dump(told)
     refuse(slug, sentence, **members)
 

@@ -96,8 +96,13 @@ def _cover(
 def _share_out(
     choices: Sequence[KitType], wanted: int, free: Mapping[Id, int]
 ) -> list[tuple[KitType, int]]:
-    """The whole from one type where one has enough, else from several, most free first."""
-    by_free = sorted(choices, key=lambda kit: -free.get(kit.id, 0))
+    """The whole from one type where one has enough (rechargeable first), else from several."""
+
+    def worth(kit: KitType) -> tuple[bool, bool, int]:
+        there = free.get(kit.id, 0)
+        return there < wanted, not kit.rechargeable, -there
+
+    by_free = sorted(choices, key=worth)
     chosen: list[tuple[KitType, int]] = []
     for kit in by_free:
         some = min(max(0, free.get(kit.id, 0)), wanted)
@@ -176,7 +181,7 @@ def still_needed(
     kit_types: Mapping[Id, KitType],
     free: Mapping[Id, int],
 ) -> list[Part]:
-    """What so many of `main` need beyond what the lines and the holder's own kit already meet."""
+    """What so many of `main` need beyond what the lines meet, and ways that the holder has over."""
     there = dict(held)
     for line in lines:
         there[line.kit_type] = there.get(line.kit_type, 0) + line.quantity
@@ -187,11 +192,11 @@ def still_needed(
             continue
         fitting = {kit.id for kit in part.choices}
         users = sum(
-            n * _per_piece(kit_types[id], part.kit)
-            for id, n in there.items()
-            if kit_types[id].goes_with and id != main.id
+            line.quantity * _per_piece(kit_types[line.kit_type], part.kit)
+            for line in lines
+            if kit_types[line.kit_type].goes_with
         )
-        have = sum(n for id, n in there.items() if id in fitting) - users
+        have = sum(line.quantity for line in lines if line.kit_type in fitting) - users
         some = part.quantity - max(0, have)
         if some > 0:
             lacking.append(replace(part, quantity=some))

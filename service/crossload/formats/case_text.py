@@ -54,10 +54,12 @@ class Members:
         if not self._has(name, f"give a whole number from {least}"):
             return None
         value = self._members[name]
-        if isinstance(value, int) and not isinstance(value, bool) and least <= value <= most:
+        if not isinstance(value, int) or isinstance(value, bool) or value < least:
+            self.fault(name, f"{name} is {_said(value)}: give a whole number, {least} or more")
+        elif value > most:
+            self.fault(name, f"{name} is {_said(value)}: give {most} or less")
+        else:
             return value
-        limits = f"{least} or more" if most == MOST else f"{least} to {most}"
-        self.fault(name, f"{name} is {_said(value)}: give a whole number, {limits}")
         return None
 
     def window(self) -> Window | None:

@@ -102,6 +102,16 @@ def connected() -> Iterator[peewee.Database]:
         db.close()
 
 
+@contextmanager
+def single() -> Iterator[None]:
+    """A connection for statements that are each a transaction of their own."""
+    with connected():
+        try:
+            yield
+        except (peewee.OperationalError, peewee.InterfaceError) as error:
+            raise DatabaseUnavailable(str(error)) from error
+
+
 Settle = Callable[[Stores, Instant], Instant]
 """Carries out what has fallen due by an instant; answers when the next thing will."""
 

@@ -4,10 +4,10 @@ The database's clock decides, in milliseconds: those of several machines may dif
 lease. On SQLite it is the one machine's own.
 """
 
-import peewee
+from typing import Any
 
 from crossload.storage import sql
-from crossload.storage.database import DatabaseUnavailable, connected, is_sqlite
+from crossload.storage.database import is_sqlite, single
 
 _NOW_MS = {
     True: "CAST(round((julianday('now') - 2440587.5) * 86400000) AS INTEGER)",
@@ -49,10 +49,6 @@ def give_up(name: str, holder: str, fence: int) -> None:
     _rows(text, name, holder, fence)
 
 
-def _rows(text: str, *values: object) -> list[tuple[object, ...]]:
-    """One statement, which is its own transaction."""
-    with connected():
-        try:
-            return sql.rows(text, *values)
-        except (peewee.OperationalError, peewee.InterfaceError) as error:
-            raise DatabaseUnavailable(str(error)) from error
+def _rows(text: str, *values: object) -> list[tuple[Any, ...]]:
+    with single():
+        return sql.rows(text, *values)

@@ -1,9 +1,11 @@
 """The pools themselves."""
 
+from dataclasses import dataclass
+
 from crossload.domain.shoot import Pool
 from crossload.domain.window import FOREVER, Id, Instant
 from crossload.storage import kept, sql
-from crossload.storage.database import connected
+from crossload.storage.database import connected, single
 
 
 def add_pool(pool: Pool, now: Instant) -> None:
@@ -36,6 +38,6 @@ class Pulse:
 
 def pulses() -> list[Pulse]:
     """Of every pool, in one statement."""
-    with connected():
+    with single():
         found = sql.rows("SELECT id, revision, next_settle_at FROM pool ORDER BY id")
         return [Pulse(*row) for row in found]

@@ -40,7 +40,7 @@ class Reminders:
                 f"INSERT INTO reminder ({names}) VALUES {', '.join([one] * len(some))}"
                 " ON CONFLICT (pool_id, key) DO NOTHING RETURNING key, id"
             )
-            told |= dict(sql.rows(text, *(value for row in some for value in row)))  # type: ignore[arg-type]
+            told |= dict(sql.rows(text, *(value for row in some for value in row)))
         return told
 
     def _row(self, reminder: Reminder, now: Instant) -> list[Any]:
@@ -75,10 +75,11 @@ class Reminders:
         since: Instant | None = None,
     ) -> list[ToldReminder]:
         """In order of telling; `since` leaves out what was due before."""
-        text, values = f"{_SELECT} AND id > ?", [self.pool, after]
+        text = f"{_SELECT} AND id > ?"
+        values: list[Any] = [self.pool, after]
         if states:
             text = f"{text} AND state IN ({sql.marks(states)})"
-            values += map(str, states)
+            values += [str(state) for state in states]
         if since is not None:
             text, values = f"{text} AND due_at >= ?", [*values, since]
         found = sql.rows(f"{text} ORDER BY id LIMIT ?", *values, limit)

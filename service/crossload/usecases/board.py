@@ -21,7 +21,7 @@ from crossload.usecases import reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.judging import World, held_by, look
-from crossload.usecases.telling import Names, holder
+from crossload.usecases.telling import Names, holders_of
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
@@ -233,11 +233,8 @@ class _Board:
 
     def _shortage(self, kind: str, held: HeldLine, by: int, claims: list[Claim]) -> Told:
         told = self._decision(kind, f"{kind}/{held.line}", held.kit_type, held.unit)
-        behind = [
-            holder(self.names, claim, self.now)
-            for claim in claims
-            if claim.window.overlaps(held.occupied) and held_by(claim) != held
-        ]
+        others = [c for c in claims if c.window.overlaps(held.occupied) and held_by(c) != held]
+        behind = holders_of(self.names, others, self.now)
         return told | {
             "booking_id": held.booking,
             "quantity": held.quantity,

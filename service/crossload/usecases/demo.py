@@ -144,14 +144,14 @@ def _add_kit(stores: Stores, scene: Scene) -> None:
     exponent = exponent_of(scene.told["currency"])
     found = read_kit_list(scene.content("kit-list"), currency_exponent=exponent)
     merged, _ = kit_lists.merge(stores, found, scene.set_up_at)
-    kit_lists.write_kit(stores, merged, None, scene.set_up_at)
+    kit_lists.write_kit(stores, Actor.operator(stores.pool), merged, scene.set_up_at)
 
 
 def _add_days(stores: Stores, scene: Scene) -> None:
     found = read_shoot_days(scene.content("shoot-days"))
     rows = tuple(replace(row, day=row.day + scene.shift) for row in found.rows)
     merged = shoot_day_lists.merge(stores, replace(found, rows=rows))
-    shoot_day_lists.write_days(stores, merged, None, scene.set_up_at)
+    shoot_day_lists.write_days(stores, Actor.operator(stores.pool), merged, scene.set_up_at)
 
 
 def _open_doors(pool: Id, now: Instant) -> None:

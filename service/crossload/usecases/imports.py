@@ -55,7 +55,7 @@ def import_kit_list(
     with write(actor.pool, now) as stores:
         merged, pool = kit_lists.merge(stores, found, now)
         if not merged.problems:
-            kit_lists.write_kit(stores, merged, actor.account, now)
+            kit_lists.write_kit(stores, actor, merged, now)
     return _imported_kit(found, merged, pool, dry_run)
 
 
@@ -107,7 +107,7 @@ def import_shoot_days(
     with write(actor.pool, now) as stores:
         merged = shoot_day_lists.merge(stores, found)
         if not merged.problems:
-            shoot_day_lists.write_days(stores, merged, actor.account, now)
+            shoot_day_lists.write_days(stores, actor, merged, now)
         return _imported_days(stores, found, merged, dry_run)
 
 

@@ -3,6 +3,7 @@
 import dataclasses
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from crossload.domain.kit import Condition, Item, KitType
 from crossload.domain.kit_list import KitList
@@ -13,6 +14,7 @@ from crossload.domain.window import Id, Instant
 from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
 from crossload.usecases import conditions
+from crossload.usecases.actor import Actor
 from crossload.usecases.boxes import BOXES
 from crossload.usecases.items import ITEMS
 from crossload.usecases.kit import KIT_TYPES
@@ -53,37 +55,37 @@ def _needed(stores: Stores, item: Item, now: Instant) -> str:
     return ""
 
 
-def write_kit(stores: Stores, merged: MergedKit, account: Id | None, now: Instant) -> None:
+def write_kit(stores: Stores, actor: Actor, merged: MergedKit, now: Instant) -> None:
     """Write what is new and what has changed, and what follows from it."""
-    write_merged(stores, BOXES, merged.boxes, account, now)
-    write_merged(stores, KIT_TYPES, merged.types, account, now)
-    write_merged(stores, ITEMS, merged.pieces, account, now)
+    write_merged(stores, actor, BOXES, merged.boxes, now)
+    write_merged(stores, actor, KIT_TYPES, merged.types, now)
+    write_merged(stores, actor, ITEMS, merged.pieces, now)
     for kit_type, box, quantity in merged.places:
         stores.boxes.set_count(box, kit_type, quantity)
     note_serial(stores, merged.next_serial)
-    _count_anew(stores, merged.types, account, now)
-    _follow_conditions(stores, merged.pieces, account, now)
+    _count_anew(stores, actor, merged.types, now)
+    _follow_conditions(stores, actor, merged.pieces, now)
     _renew_what_shows_it(stores, merged)
 
 
 def _count_anew(
-    stores: Stores, types: Iterable[Merged[KitType]], account: Id | None, now: Instant
+    stores: Stores, actor: Actor, types: Iterable[Merged[KitType]], now: Instant
 ) -> None:
     """Prep and check-in are part of what coming lines occupy."""
     for each in types:
         timed = each.before and {"prep_s", "check_in_s"} & each.fields.keys()
         if timed and (lines := recount_kit(stores, each.value, now)):
             after = {"lines": lines}
-            stores.journal.write(account, "recounted", "kit_type", each.id, now, after=after)
+            stores.journal.write(actor.account, "recounted", "kit_type", each.id, now, after=after)
 
 
 def _follow_conditions(
-    stores: Stores, pieces: Iterable[Merged[Item]], account: Id | None, now: Instant
+    stores: Stores, actor: Actor, pieces: Iterable[Merged[Item]], now: Instant
 ) -> None:
     for each in pieces:
         was = each.before or replace(each.value, condition=Condition.FIT)
         if was.condition is not each.value.condition:
-            conditions.take_on(stores, was, each.value.condition, now, account=account)
+            conditions.take_on(stores, was, each.value.condition, now, account=actor.account)
 
 
 def _renew_what_shows_it(stores: Stores, merged: MergedKit) -> None:
@@ -102,5 +104,5 @@ def _renew_what_shows_it(stores: Stores, merged: MergedKit) -> None:
         stores.boxes.change(id, None)
 
 
-def _written(merged: Iterable[Merged[KitType]] | Iterable[Merged]) -> set[Id]:  # type: ignore[type-arg]
+def _written(merged: Iterable[Merged[Any]]) -> set[Id]:
     return {each.id for each in merged if each.kind is not Kind.SAME}

@@ -7,6 +7,7 @@ from crossload.domain.lists.merged import Kind, Merged
 from crossload.domain.window import Id, Instant
 from crossload.storage.journals import Noted
 from crossload.storage.stores import Stores
+from crossload.usecases.actor import Actor
 from crossload.usecases.registers import Register
 
 _ELSEWHERE = ("counts",)
@@ -15,9 +16,9 @@ _ELSEWHERE = ("counts",)
 
 def write_merged(
     stores: Stores,
+    actor: Actor,
     register: Register[Any],
     merged: Iterable[Merged[Any]],
-    account: Id | None,
     now: Instant,
 ) -> None:
     """Add what is new and change what has changed, each with its line in the journal."""
@@ -29,7 +30,7 @@ def write_merged(
             fields = {n: after for n, (_, after) in each.fields.items() if n not in _ELSEWHERE}
             shelf.change(each.id, None, **fields)
     notes = [_noted(register, each) for each in merged if each.kind is not Kind.SAME]
-    stores.journal.write_all(account, notes, now)
+    stores.journal.write_all(actor.account, notes, now)
 
 
 def _noted(register: Register[Any], each: Merged[Any]) -> Noted:

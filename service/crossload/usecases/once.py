@@ -2,10 +2,11 @@
 
 from typing import Any
 
-from crossload.domain.window import Instant
+from crossload.domain.window import Id, Instant
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import KeyReused
+from crossload.usecases.transaction import read, write
 
 
 def earlier(stores: Stores, actor: Actor, key: str | None, digest: str) -> Any | None:
@@ -32,3 +33,12 @@ def keep(
         return
     stores.keys.forget(now)
     stores.keys.keep(actor.owner, key, digest, outcome, now)
+
+
+def forget(pool: Id, now: Instant) -> int:
+    """Drop the pool's keys that are past their time; answers how many. Writes only if there are."""
+    with read(pool) as stores:
+        if not stores.keys.is_any_old(now):
+            return 0
+    with write(pool, now) as stores:
+        return stores.keys.forget(now)

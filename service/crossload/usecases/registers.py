@@ -116,9 +116,9 @@ class Register(Generic[V]):
         _refuse(self.check(stores, None, made, now))
         self.put(stores, made)
         id = _id(made)
-        self.follow(stores, actor, None, made, now)
         after = self.told(made, self._fields())
         stores.journal.write(actor.account, "made", self.kind, id, now, after=after)
+        self.follow(stores, actor, None, made, now)
         return id
 
     def amend(
@@ -134,16 +134,11 @@ class Register(Generic[V]):
         told = {field: getattr(after, field) for field in fields if field in stored}
         if not self.shelf(stores).change(_id(before), _version(before), **told):
             raise Stale(self.what)
-        self.follow(stores, actor, before, after, now)
+        told_before, told_after = self.told(before, fields), self.told(after, fields)
         stores.journal.write(
-            actor.account,
-            "changed",
-            self.kind,
-            _id(before),
-            now,
-            before=self.told(before, fields),
-            after=self.told(after, fields),
+            actor.account, "changed", self.kind, _id(before), now, told_before, told_after
         )
+        self.follow(stores, actor, before, after, now)
         return True
 
     # What a kind may have of its own

@@ -4,10 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
-from typing import Any
 
 from crossload.domain.booking import Booking, BookingState, Line
-from crossload.domain.custody import Custody
+from crossload.domain.custody import Custody, OutOfService
 from crossload.domain.kit import KitType, Tracking
 from crossload.domain.reminder_facts import Facts, Level, Starting, UnitTimes
 from crossload.domain.shoot import ShootDay
@@ -52,7 +51,8 @@ def gather(stores: Stores, now: Instant) -> Gathered:
             *(line.kit_type for booking in bookings for line in booking.lines),
         ]
     )
-    items = {each.item for each in (*custodies, *services) if each.item is not None}
+    of_pieces: list[Custody | OutOfService] = [*custodies, *services]
+    items = {each.item for each in of_pieces if each.item is not None}
     facts = Facts(
         zone,
         house_awake(clockwork.hours),

@@ -8,6 +8,7 @@ from crossload.domain.window import Id, Instant
 from crossload.domain.zones import load_zone
 from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
+from crossload.usecases.actor import Actor
 from crossload.usecases.merging import write_merged
 from crossload.usecases.shoot_days import SHOOT_DAYS
 
@@ -28,7 +29,7 @@ def merge(stores: Stores, found: ShootDayList) -> MergedDays:
     return merge_days(found, stores.shoot_days.all(), unit_names(stores), zone, new_id)
 
 
-def write_days(stores: Stores, merged: MergedDays, account: Id | None, now: Instant) -> None:
+def write_days(stores: Stores, actor: Actor, merged: MergedDays, now: Instant) -> None:
     """Write what is new and what has changed.
 
     Days that change their date step aside first: each may move to where another one was.
@@ -36,4 +37,4 @@ def write_days(stores: Stores, merged: MergedDays, account: Id | None, now: Inst
     moving = [each for each in merged.days if "day" in each.fields and each.before is not None]
     for aside, each in enumerate(moving, start=1):
         stores.shoot_days.change(each.id, None, day=date.fromordinal(aside))
-    write_merged(stores, SHOOT_DAYS, merged.days, account, now)
+    write_merged(stores, actor, SHOOT_DAYS, merged.days, now)

@@ -190,11 +190,8 @@ def _shortages_of(
     decisive: Verdict = verdict.all if pencil else verdict.confirmed
     standing = [*verdict.claims, *verdict.pencils]
     spans = [stretch.window for stretch in decisive.short] or [ask.window for ask in verdict.asks]
-    holders = [
-        holder(names, claim, now)
-        for claim in standing
-        if any(claim.window.overlaps(span) for span in spans)
-    ]
+    holding = [claim for claim in standing if any(claim.window.overlaps(span) for span in spans)]
+    holders = holders_of(names, holding, now)
     swaps: tuple[Instant, ...] = ()
     if decisive.why is Why.NAMES and len(verdict.asks) == 1:
         stock_items = names.stores.items.ids_of([verdict.kit.id])[verdict.kit.id]
@@ -219,22 +216,34 @@ def _stretch(stretch: Stretch) -> Told:
     return {"start": stretch.window.start, "end": stretch.window.end, "by": stretch.by}
 
 
-def holder(names: Names, claim: Claim, now: Instant) -> Told:
-    """Who has kit, how much, when, and whether it is out, late or idle."""
+def holders_of(names: Names, claims: Iterable[Claim], now: Instant) -> list[Told]:
+    """Who has kit, one entry a line, whatever parts of it are out; out of service taken together."""
+    parts: dict[Any, list[Claim]] = {}
+    for claim in claims:
+        about = claim.about
+        assert isinstance(about, About)
+        key = about.held.line if about.held else (about.ground, about.booking, claim.window)
+        parts.setdefault(key, []).append(claim)
+    return [_holder(names, some, now) for some in parts.values()]
+
+
+def _holder(names: Names, claims: Sequence[Claim], now: Instant) -> Told:
+    claim = claims[0]
     about = claim.about
     assert isinstance(about, About)
+    quantity = sum(each.quantity for each in claims)
     told: Told = {
         "booking_id": about.booking,
         "unit_id": None,
         "unit": None,
         "state": "out of service" if about.ground is Ground.SERVICE else "out",
-        "quantity": claim.quantity,
+        "quantity": quantity,
         "start": claim.window.start,
-        "end": claim.window.end,
+        "end": max(each.window.end for each in claims),
         "out": 0,
         "overdue": False,
         "idle": 0,
-        "tags": names.tags(claim.items),
+        "tags": names.tags(item for each in claims for item in each.items),
         "person": None,
         "phone": None,
         "expires_at": None,
@@ -244,7 +253,7 @@ def holder(names: Names, claim: Claim, now: Instant) -> Told:
         out = [c for c in names.stores.custodies.of_line(about.held.line) if c.back_at is None]
         told |= {"out": sum(c.quantity for c in out), "overdue": any(c.due_at <= now for c in out)}
         _name_unit(names, told, about.held.unit)
-        told["idle"] = _idle(names, about.held.unit, claim.quantity, claim.window, now)
+        told["idle"] = _idle(names, about.held.unit, quantity, claim.window, now)
     elif about.custody:
         custody: Custody = about.custody
         told |= {"out": custody.quantity, "overdue": custody.due_at <= now}

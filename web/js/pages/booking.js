@@ -1,6 +1,6 @@
 // A booking: its lines, where they are, what can be done with it; straight after the ask, the yes.
 
-import { change, read } from "../api.js";
+import { change, read, readAll } from "../api.js";
 import { h, patch } from "../build.js";
 import { frameOf, reasonOf } from "../parts/answers.js";
 import { bookedText } from "../parts/booked.js";
@@ -39,10 +39,10 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
     }
     const journalled = may(session, "journal", booking.body.unit_id) && !isYes;
     const [handover, standing, journal] = await Promise.all([
-      read(`${path}/handover`, options), read(`${path}/standing`, options), journalled ? read(`${path}/journal`, options) : null,
+      read(`${path}/handover`, options), read(`${path}/standing`, options), journalled ? readAll(`/journal?subject=booking:${params.id}`, "entries", options) : null,
     ]);
     if (leave.aborted || busy) return;
-    found = { booking: booking.body, etag: booking.etag, handover: handover.body ?? null, standing: standing.body ?? null, journal: journal?.body?.journal ?? null };
+    found = { booking: booking.body, etag: booking.etag, handover: handover.body ?? null, standing: standing.body ?? null, journal: journal?.body ?? null };
     draw();
     forgetUndo();
   }

@@ -62,7 +62,7 @@ export function journalPart(rows, today) {
   return h("details", { "data-key": "journal" }, h("summary", {}, words.booking.journal),
     rows.length ? h("ul", {}, rows.map((row, index) => h("li", { class: "row", "data-key": String(row.id ?? index) },
       h("span", { class: "row-when" }, momentText(row.at, today)),
-      h("span", { class: "row-what" }, words.journal(row.what), h("small", {}, words.dotted([row.who, ...fieldChanges(row)])))))) : h("p", { class: "nothing" }, words.booking.noJournal));
+      h("span", { class: "row-what" }, words.journal(row.verb), h("small", {}, words.dotted([row.by, ...fieldChanges(row)])))))) : h("p", { class: "nothing" }, words.booking.noJournal));
 }
 
 function fieldChanges({ before, after }) {

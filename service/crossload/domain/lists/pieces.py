@@ -171,10 +171,10 @@ class NewTags:
 
     def __init__(self, serial: int, existing: Iterable[Item], listed: Iterable[KitRow]):
         self.serial = serial
-        pieces = (row.piece for row in listed if row.piece)
+        pieces: list[Item | ListedPiece] = [*existing, *(row.piece for row in listed if row.piece)]
         self._codes = {
             _bare(code)
-            for piece in (*existing, *pieces)
+            for piece in pieces
             for code in (piece.tag, piece.barcode, piece.serial_number, piece.radio_number)
         }
 

@@ -1,0 +1,231 @@
+"""The demo day over HTTP, as its people live it: what was asked, answered and shown.
+
+Joins the floors: it knows nothing of the service but its address.
+"""
+
+import uuid
+from collections.abc import Callable, Iterable
+from typing import Any
+from urllib.parse import quote
+
+import requests
+from requests.adapters import HTTPAdapter
+from urllib3.util import Retry
+
+Say = Callable[[str], None]
+Told = dict[str, Any]
+WAIT_S = 20
+
+
+class WalkFailed(Exception):
+    """The service did not do what the demo promises; the text says what was expected."""
+
+
+class Person:
+    """One of the demo's people, signed in on a browser of their own."""
+
+    def __init__(self, base: str, login: str):
+        self.base = f"{base}/api/v1"
+        self.http = requests.Session()
+        self.http.mount("http://", HTTPAdapter(max_retries=Retry(total=3, backoff_factor=0.2)))
+        told = self.ask("POST", "/session", 201, json={"demo": login})
+        self.name = told["account"]["name"]
+        self.units = {unit["name"]: unit["id"] for unit in told["units"]}
+
+    def ask(self, method: str, path: str, *expected: int, **more: Any) -> Told:
+        """The JSON of one call; WalkFailed when its status is none of the expected."""
+        answer = self.answer(method, path, **more)
+        if answer.status_code not in (expected or (200,)):
+            detail = answer.json().get("detail") if "json" in answer.headers["Content-Type"] else ""
+            raise WalkFailed(f"{method} {path} answered {answer.status_code}: {detail}")
+        told: Told = answer.json()
+        return told | {"_status": answer.status_code, "_etag": answer.headers.get("ETag", "")}
+
+    def answer(self, method: str, path: str, **more: Any) -> requests.Response:
+        return self.http.request(method, self.base + path, timeout=WAIT_S, **more)
+
+    def book(self, body: Told) -> Told:
+        key = {"Idempotency-Key": f'"{uuid.uuid4()}"'}
+        return self.ask("POST", "/bookings", 201, 409, json=body, headers=key)
+
+    def scan(self, kind: str, happened_at: str, *tags: str, **more: Any) -> Told:
+        event = {
+            "key": str(uuid.uuid4()),
+            "kind": kind,
+            "happened_at": happened_at,
+            "pieces": [{"tag": tag} for tag in tags],
+        }
+        return self.ask("POST", "/custody-events", 201, json=event | more)
+
+
+def walk(base: str, say: Say = print) -> None:
+    """Walk the demo day against the service at `base`, saying each step.
+
+    Raises WalkFailed where the service breaks a promise of the demo, requests' errors where it
+    cannot be reached.
+    """
+    base = base.rstrip("/")
+    mixer = Person(base, "tobin")
+    say(f"{mixer.name}, mixer of the second unit, signs in on a phone.")
+    booking = _ask_for_radios(mixer, say)
+    _look_at_the_board(base, booking, say)
+    _answer_a_reminder(base, say)
+    _take_back_what_is_late(base, say)
+    _give_it_up(mixer, booking, say)
+
+
+def _ask_for_radios(mixer: Person, say: Say) -> Told:
+    unit = mixer.units["Second"]
+    proposal = mixer.ask("GET", f"/radio-proposal?unit={unit}&quantity=6")
+    window, held = proposal["window"], proposal["held"]
+    day = window["shoot_day"]
+    say(
+        f"The next shoot day is day {day['number']}, {_when(window['start'])} to"
+        f" {_when(window['end'])} at {day['location']}; the unit has {held['radios']} radios and"
+        f" {held['ways']} ways then."
+    )
+    with_each = ", ".join(f"{line['quantity']} {line['name']}" for line in proposal["lines"][1:])
+    say(f"Six more radios are asked for; with them go {with_each}.")
+    body = {
+        "unit_id": unit,
+        "purpose": "extra radios",
+        "start": window["start"],
+        "end": window["end"],
+        "lines": [
+            {"kit_type_id": line["kit_type_id"], "quantity": line["quantity"]}
+            for line in proposal["lines"]
+        ],
+    }
+    refused = mixer.book(body)
+    if refused["_status"] != 409:
+        raise WalkFailed(
+            "six extra radios for the second unit were to be refused, and were granted"
+        )
+    say(f"The answer is no: {refused['detail']}.")
+    for short in refused["short"]:
+        _say_why(short, say)
+    if not refused["options"]:
+        raise WalkFailed("a refusal was to come with options that work")
+    say("What would work: " + "; ".join(map(_option, refused["options"])) + ".")
+    option = refused["options"][0]
+    yes = mixer.book(option["body"])
+    if yes["_status"] != 201:
+        raise WalkFailed(f"an option that was offered was refused when taken: {yes['detail']}")
+    say(f"The first of them is taken: {_kit(option['lines'])}. The answer is yes.")
+    _say_handover(yes["handover"], say)
+    for caution in yes["cautions"]:
+        say(f"Caution: {caution}")
+    booking: Told = yes["booking"]
+    return booking
+
+
+def _say_why(short: Told, say: Say) -> None:
+    when = ", ".join(
+        f"{each['by']} short from {_when(each['start'])} to {_when(each['end'])}"
+        for each in short["stretches"]
+    )
+    say(
+        f"  {short['name']}: {short['quantity']} asked, {short['free']} free; {when or short['why']}."
+    )
+    for holder in short["holders"][:4]:
+        who = holder["unit"] or "the bench"
+        call = f", call {holder['person'] or who} on {holder['phone']}" if holder["phone"] else ""
+        idle = f", {holder['idle']} of them idle" if holder["idle"] else ""
+        say(f"    {holder['quantity']} with {who} ({holder['state']}){idle}{call}.")
+
+
+def _option(option: Told) -> str:
+    shift = f", starting {_when(option['start'])}" if option["shift_s"] else ""
+    place = f", in place {option['place']}" if option["place"] else ""
+    return f"{option['kind'].replace('_', ' ')}{shift}{place} ({_kit(option['lines'])})"
+
+
+def _kit(lines: Iterable[Told]) -> str:
+    return ", ".join(f"{line['quantity']} {line['name']}" for line in lines)
+
+
+def _say_handover(handover: Told, say: Say) -> None:
+    for pickup in handover["pickups"]:
+        if pickup["at"] is None:
+            say(f"  {pickup['place']}: {pickup['note']}.")
+            continue
+        whom = f"; ask for {pickup['ask_for']}, {pickup['phone']}" if pickup["phone"] else ""
+        boxes = sorted({box for line in pickup["lines"] for box in line["boxes"]}, key=len)
+        say(f"  By {_when(pickup['at'])} at {pickup['place']}{whom}; boxes {', '.join(boxes)}.")
+    given = ", ".join(each["label"] for each in handover["frequencies"])
+    if given:
+        say(f"  Frequencies: {given} MHz.")
+
+
+def _look_at_the_board(base: str, booking: Told, say: Say) -> None:
+    coordinator = Person(base, "ines")
+    board = coordinator.ask("GET", "/board")
+    say(f"{coordinator.name} looks at the board, as of {_when(board['as_of'])}.")
+    for one in board["decide"][:6]:
+        say(f"  To decide: {one['kind'].replace('_', ' ')}, {one['kit_type']}, {one['unit']}.")
+    for one in board["going_out"][:6]:
+        say(f"  Going out {_when(one['at'])}: {one['unit']}, {one['pieces']} pieces.")
+    if booking["id"] not in {one["booking_id"] for one in board["going_out"]}:
+        raise WalkFailed("the new booking was to stand on the board under going out")
+    again = coordinator.answer("GET", "/board", headers={"If-None-Match": board["_etag"]})
+    if again.status_code != 304:
+        raise WalkFailed(f"an unchanged board was to answer 304, and answered {again.status_code}")
+    say("  Asked again, it answers that nothing has changed.")
+    start = booking["start"][:10]
+    days = coordinator.ask("GET", f"/availability?from={start}&to={start}&category=pack")
+    for kit in days["kit_types"]:
+        cell = kit["cells"][0]
+        say(f"  {kit['name']} on {start}: {cell['free']} free of {cell['capacity']}.")
+
+
+def _answer_a_reminder(base: str, say: Say) -> None:
+    assistant = Person(base, "joss")
+    board = assistant.ask("GET", "/board")
+    due = [one for one in board["reminders"] if one["state"] == "due"]
+    coming = [one for one in board["reminders"] if one["state"] == "coming"]
+    say(f"{assistant.name} has {len(due)} reminders due and {len(coming)} coming.")
+    for one in [*due, *coming][:6]:
+        what = one["kit_type"] or _kit_of(one["kit"]) or "kit"
+        say(f"  {_when(one['due_at'])}: {one['kind'].replace('_', ' ')}, {what}.")
+    if not due:
+        raise WalkFailed("the demo was to have a reminder due: is the scheduler running?")
+    seen = assistant.ask("POST", f"/reminders/{due[0]['id']}/seen")
+    say(f"  The first is marked as seen by {assistant.name} ({seen['state']}).")
+
+
+def _kit_of(kit: list[Told]) -> str:
+    return ", ".join(f"{one['quantity']} {one['kit_type']}" for one in kit[:3])
+
+
+def _take_back_what_is_late(base: str, say: Say) -> None:
+    house = Person(base, "hale")
+    late = house.ask("GET", "/custody?overdue=true")["custody"]
+    tagged = [one for one in late if one["tag"]]
+    if not tagged:
+        raise WalkFailed("the demo was to have a piece overdue")
+    piece = tagged[0]
+    say(
+        f"{piece['tag']}, {piece['kit_type']}, is late: due back {_when(piece['due_at'])} from {piece['unit']}."
+    )
+    now = house.ask("GET", "/board")["as_of"]
+    house.scan("back", now, piece["tag"])
+    left = house.ask("GET", "/custody?overdue=true")["custody"]
+    if piece["tag"] in {one["tag"] for one in left}:
+        raise WalkFailed(f"{piece['tag']} came back and is still shown as late")
+    found = house.ask("GET", f"/scan/{quote(piece['tag'])}")
+    say(
+        f"{house.name} scans it back: {found['tag']} is {found['condition']}, {found['where']['text']}."
+    )
+
+
+def _give_it_up(mixer: Person, booking: Told, say: Say) -> None:
+    """The walk leaves the demo as it found it, but for what came back."""
+    now = mixer.ask("GET", f"/bookings/{booking['id']}")
+    path = f"/bookings/{booking['id']}/undo"
+    undone = mixer.ask("POST", path, headers={"If-Match": now["_etag"]})
+    say(f"{mixer.name} undoes the booking within its ten minutes: it is {undone['state']}.")
+
+
+def _when(instant: str) -> str:
+    """The wall time in an instant: `2026-11-26 06:00`."""
+    return f"{instant[:10]} {instant[11:16]}"
