@@ -6,11 +6,11 @@ from typing import Any
 
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
-from worlds import NOW, World
 
 from crossload.domain.people import Account, Role
 from crossload.storage.ids import new_id
 from crossload.usecases.transaction import write
+from worlds import NOW, World
 
 PASSWORD = "four words in a row"
 

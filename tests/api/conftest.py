@@ -1,15 +1,15 @@
 """The application over a database of the test's own, on both kinds, and people signed in to it."""
 
 import pytest
-from asking import Client, Clock, an_account
 from flask import Flask
-from worlds import World, a_world
 
+from asking import Client, Clock, an_account
 from crossload.api.session import COOKIE
 from crossload.app import create_app
 from crossload.settings import Settings, read_settings
 from crossload.storage.database import close_database
 from crossload.usecases import sign_in
+from worlds import World, a_world
 
 
 @pytest.fixture

@@ -1,12 +1,12 @@
 """Who one is over HTTP: sessions, tokens, wall links, the demo's doors, other sites' pages."""
 
 import pytest
-from asking import PASSWORD, an_account, problem
-from worlds import DAY, a_world
 
+from asking import PASSWORD, an_account, problem
 from crossload.api.session import COOKIE
 from crossload.usecases import passwords, throttle
 from crossload.usecases.transaction import write
+from worlds import DAY, a_world
 
 SESSION = "/api/v1/session"
 KNOWN = {"login": "maud", "password": PASSWORD}

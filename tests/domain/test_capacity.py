@@ -10,20 +10,7 @@ from intervaltree import IntervalTree
 from crossload.domain.capacity import Profile, count, held, hull, least_free, merged, peak
 from crossload.domain.claims import Stock, Stretch
 from crossload.domain.window import Window
-from domain.pools import a_claim, named, pieces, randoms
-
-LECTURES = {
-    "a": (900, 1030), "b": (900, 1230), "c": (900, 1030), "d": (1100, 1230), "e": (1100, 1400),
-    "f": (1300, 1430), "g": (1300, 1430), "h": (1400, 1630), "i": (1500, 1630), "j": (1500, 1630),
-}  # fmt: skip
-"""Kleinberg & Tardos, Algorithm Design, section 4.1: ten lectures, half-open, which need 3 rooms.
-
-The depth was computed anew; the times of day are from memory.
-"""
-
-
-def lectures(names="abcdefghij"):
-    return [a_claim(*LECTURES[name]) for name in names]
+from domain.pools import a_claim, lectures, named, pieces, randoms
 
 
 def stretches(tally):

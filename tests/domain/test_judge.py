@@ -13,6 +13,7 @@ from crossload.domain.window import Window
 from domain import slow_pool
 from domain.pools import (
     a_claim,
+    lectures,
     many,
     named,
     pieces,
@@ -23,7 +24,6 @@ from domain.pools import (
     randoms,
     tight_claims,
 )
-from domain.test_capacity import lectures
 
 HARD = [named(0, 2, 0), named(7, 9, 1), a_claim(1, 4), a_claim(5, 8)]
 """The example of the settled questions: with [3,6) there is enough at every instant, by count."""

@@ -16,8 +16,7 @@ from crossload.domain.naming.repair import complete
 from crossload.domain.naming.solver import Programme, solve
 from crossload.domain.window import Window
 from domain import slow_pool
-from domain.pools import a_claim, named, plains, random_claim, randoms, tight_claims
-from domain.test_capacity import lectures
+from domain.pools import a_claim, lectures, named, plains, random_claim, randoms, tight_claims
 
 LONG = 30.0
 """Seconds that no search here comes near."""

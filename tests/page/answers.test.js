@@ -1,4 +1,4 @@
-import { frameOf, holderText, optionText, reasonOf } from "../../web/js/parts/answers.js";
+import { frameOf, holderLines, holderText, optionText, reasonOf } from "../../web/js/parts/answers.js";
 import { decisionModel } from "../../web/js/parts/decision.js";
 import { ok, same, test } from "./runner.js";
 
@@ -35,6 +35,20 @@ test("each holder is named with how many, how firmly, and until when", () => {
   same(holderText(holder({ unit: "Splinter", state: "pencilled", quantity: 6, place: 1, expires_at: "2026-11-26T12:00:00+00:00" }), TODAY), "Splinter has a first pencil on 6, lapses Thu 12:00.");
   same(holderText(holder({ state: "out_of_service", unit: null, quantity: 1, end: null }), TODAY), "1 out of service until further notice.");
   same(holderText(holder({ state: "out", quantity: 2, out: 2, overdue: true, end: "2026-11-25T11:00:00+00:00" }), TODAY), "Main still has 2, due 11:00.");
+});
+
+test("what one unit has until the same time is said once, pencils first", () => {
+  const lines = holderLines([holder({ quantity: 1, unit_id: "m" }), holder({ quantity: 2, unit_id: "m" }), holder({ unit: "Splinter", unit_id: "p", state: "pencilled", quantity: 2 })], TODAY);
+  same(lines, ["Splinter has a pencil on 2.", "Main holds 3 (confirmed) until Thu 19:00."]);
+});
+
+test("a long list of holders is cut short and counted", () => {
+  const many = Array.from({ length: 6 }, (_, index) => holder({ quantity: 6 - index, unit_id: String(index) }));
+  same([holderLines(many, TODAY).length, holderLines(many, TODAY).at(-1)], [5, "2 more hold some."]);
+});
+
+test("short even without the pencils says both numbers", () => {
+  same(reasonOf(shortage({ free: 2, if_pencils_fall: 4 }), TODAY)[0], "Pack, low: 2 free, 4 if pencils fall, still 2 short, Thu 07:30 to 19:00.");
 });
 
 const asked = { lines: [{ kit_type_id: "low", name: "Pack, low", quantity: 6 }, { kit_type_id: "aa", name: "AA", quantity: 12 }], radios: 6, packs: new Set(["low", "high"]), radioKits: new Set(["low", "high", "two", "aa"]), today: TODAY };

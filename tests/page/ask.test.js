@@ -97,6 +97,18 @@ test("a choice that is no longer offered falls back to what is proposed, name an
   same(model.linesOf(ask).find((line) => line.name === "Receiver, two-way").kit_type_id, "two");
 });
 
+test("two kinds of receiver are two parts, and one word", () => {
+  const two = proposal(6);
+  two.lines.splice(2, 0, { role: "way", kit_type_id: "four", name: "Receiver, four-way", quantity: 1, choices: [choice("two", "Receiver, two-way", 5), choice("four", "Receiver, four-way", 2)] });
+  const ask = model.withPart(model.withProposal(model.newAsk("second", null, 6), two), "way-2", { quantity: 2 });
+  same(model.partsOf(ask).filter((part) => part.role === "way").map((part) => [part.key, part.quantity]), [["way", 3], ["way-2", 2]]);
+  same(model.withText(ask), "with each: way, 2 batteries, pouch");
+});
+
+test("as last time leaves out the parts that were not asked for then", () => {
+  same(model.linesOf(model.asLastTime(anAsk(6))).map((line) => line.kit_type_id), ["high", "aa", "arm"]);
+});
+
 test("what goes with each radio is said per radio where it divides", () => {
   same(model.withText(anAsk(6)), "with each: way, 2 batteries, pouch");
   same(model.withText(model.withPart(anAsk(6), "battery", { quantity: 13 })), "with each: way, 13 batteries in all, pouch");

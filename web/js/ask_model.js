@@ -18,9 +18,16 @@ export function newAsk(unitId, span, quantity = 2) {
 
 /** The ask with what the service proposes for it. */
 export function withProposal(ask, proposal) {
-  const { window, held, lines, last_ask: last, days } = proposal;
+  const { window, held, last_ask: last, days } = proposal;
+  const lines = proposal.lines.map((line, index) => ({ ...line, key: keyOf(proposal.lines, index) }));
   const next = { ...ask, window, shootDay: window.shoot_day, held, lines, last, days };
   return ask.again ? { ...sortedAsLast(next), again: false } : next;
+}
+
+/** A part's own name: its role, numbered where a radio has two of one, such as two kinds of receiver. */
+function keyOf(lines, index) {
+  const before = lines.slice(0, index).filter((line) => line.role === lines[index].role).length;
+  return before ? `${lines[index].role}-${before + 1}` : lines[index].role;
 }
 
 /** Another number of radios: chosen kit stays chosen, typed part numbers are counted anew. */
@@ -33,9 +40,9 @@ export function withQuantity(ask, quantity) {
  * One part changed: another kit type, or another number; 0 leaves it out. Another pack brings its
  * own parts, so what was chosen to fit the one before is forgotten.
  */
-export function withPart(ask, role, change) {
-  const changed = role === PACK && change.kit_type_id ? {} : ask.changed;
-  return { ...ask, changed: { ...changed, [role]: { ...ask.changed[role], ...change } } };
+export function withPart(ask, key, change) {
+  const changed = key === PACK && change.kit_type_id ? {} : ask.changed;
+  return { ...ask, changed: { ...changed, [key]: { ...ask.changed[key], ...change } } };
 }
 
 /** Other kit: a number for a kit type; 0 takes it off. */
@@ -58,19 +65,20 @@ function sortedAsLast(ask) {
   const left = new Map(ask.last.lines.map((line) => [line.kit_type_id, line]));
   const changed = {};
   for (const part of ask.lines) {
-    const choice = part.choices.find((one) => left.has(one.kit_type_id));
+    const choice = left.has(part.kit_type_id) ? part : part.choices.find((one) => left.has(one.kit_type_id));
+    changed[part.key] = { quantity: 0 };
     if (!choice) continue;
-    changed[part.role] = { kit_type_id: choice.kit_type_id, quantity: left.get(choice.kit_type_id).quantity };
+    changed[part.key] = { kit_type_id: choice.kit_type_id, quantity: left.get(choice.kit_type_id).quantity };
     left.delete(choice.kit_type_id);
   }
   return { ...ask, quantity: ask.last.quantity, changed, others: [...left.values()] };
 }
 
-/** The radio's parts as they stand now: { role, kit_type_id, name, quantity, choices }. */
+/** The radio's parts as they stand now: { key, role, kit_type_id, name, quantity, choices }. */
 export function partsOf(ask) {
   if (!ask.quantity) return [];
   return ask.lines.map((line) => {
-    const change = ask.changed[line.role] ?? {};
+    const change = ask.changed[line.key] ?? {};
     const { kit_type_id, name } = line.choices.find((one) => one.kit_type_id === change.kit_type_id) ?? line;
     return { ...line, kit_type_id, name, quantity: change.quantity ?? line.quantity };
   });
@@ -163,12 +171,15 @@ export function askedOf(ask, today) {
 
 /** "with each: way, lavalier, 2 batteries, pouch": the parts beside the pack, per radio where it divides. */
 export function withText(ask) {
-  const parts = partsOf(ask).filter((part) => part.role !== PACK && part.quantity > 0);
-  if (!parts.length) return words.ask.withNothing;
-  return words.ask.with(parts.map((part) => partText(part, ask.quantity)));
+  const numbers = new Map();
+  for (const { role, quantity } of partsOf(ask)) {
+    if (role !== PACK && quantity > 0) numbers.set(role, (numbers.get(role) ?? 0) + quantity);
+  }
+  if (!numbers.size) return words.ask.withNothing;
+  return words.ask.with([...numbers].map(([role, quantity]) => partText(role, quantity, ask.quantity)));
 }
 
-function partText({ role, quantity }, radios) {
+function partText(role, quantity, radios) {
   if (role === "way") return words.ask.role(role);
   const each = quantity / radios;
   return Number.isInteger(each) ? words.ask.perRadio(role, each) : words.ask.shared(role, quantity);

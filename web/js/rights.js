@@ -20,6 +20,17 @@ export function may(session, verb, unitId) {
   return right.own.includes(role) && (unitId === undefined ? own.length > 0 : own.includes(unitId));
 }
 
+/** Whether a row of the board is this session's affair: a unit's people see to their own unit. */
+export function concerns(session, row) {
+  const { unit_ids: own } = session.account;
+  return !own.length || own.includes(row.unit_id);
+}
+
+/** Whether a reminder is for this session: the house's people see them all. */
+export function remindedOf(session, reminder) {
+  return !session.account.unit_ids.length || (concerns(session, reminder) && reminder.to === "unit");
+}
+
 /** The units that this session may ask for: their own first, all for a coordinator. */
 export function unitsToAskFor(session) {
   return session.units.filter((unit) => may(session, "book", unit.id));

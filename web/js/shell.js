@@ -41,7 +41,7 @@ export function drawBar(session, place) {
 function whose(session) {
   const unit = session.account.unit_ids.length ? homeUnit(session) : null;
   return [
-    h("span", { class: "desk-only" }, words.bar.whose(session.pool)),
+    h("span", { class: "desk-only" }, words.bar.whose([...new Set(session.units.map((one) => one.production))], session.pool)),
     h("span", { class: "phone-only" }, unit ? words.unit(unit.name) : session.pool.name),
   ];
 }

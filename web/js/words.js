@@ -63,7 +63,7 @@ export const words = {
   },
 
   bar: {
-    whose: (pool) => (pool.place ? `${pool.name} · pool at ${pool.place}` : pool.name),
+    whose: (productions, pool) => dotted([and(productions), productions.length ? `pool at ${pool.name}` : pool.name]),
     account: (account) => `${account.name}, ${account.role}`,
     asOf: (time) => `as of ${time}`,
     noSignal: (time) => `no signal · as of ${time}`,
@@ -77,7 +77,7 @@ export const words = {
 
   strip: {
     late: (n) => `${n} late`,
-    short: (n) => `${n} short`,
+    clashes: many("clash", "clashes"),
     atRisk: (n) => `${n} at risk`,
     working: (names) => (names.length ? `${and(names)} working` : "nobody works"),
     days: "Days",
@@ -146,6 +146,7 @@ export const words = {
     out: (h, until) => `${h.unit ?? h.person ?? "Somebody"} has ${h.quantity} out, ${until}${h.idle ? `, ${h.idle} of them idle` : ""}.`,
     overdue: (h, due) => `${h.unit ?? h.person ?? "Somebody"} still has ${h.out || h.quantity}, due ${due}.`,
     outOfService: (h, until) => `${h.quantity} out of service ${until}.`,
+    more: (n) => (n === 1 ? "One more holds some." : `${n} more hold some.`),
     idle: (n) => `${n} idle`,
     lapses: (moment) => `lapses ${moment}`,
     states: { confirmed: "confirmed", pencilled: "pencilled", out_of_service: "out of service", out: "out", overdue: "late" },
@@ -294,8 +295,11 @@ export const words = {
     undecided: "not settled",
     refused: "no",
     part: "part of it",
-    shortLine: (s, when) => `${s.name}: ${s.free > 0 ? `${s.free} free` : "none free"}, ${s.by} short${when ? `, ${when}` : ""}.`,
-    behindLine: (s) => `${s.name}: ${s.free > 0 ? `${s.free} free` : "none free"}, ${s.if_pencils_fall} if pencils fall.`,
+    shortLine: (s, when) => `${s.name}: ${words.answer.freeNow(s)}, ${s.if_pencils_fall > Math.max(0, s.free) ? "still " : ""}${s.by} short${when ? `, ${when}` : ""}.`,
+    freeNow: (s) => (s.if_pencils_fall > Math.max(0, s.free)
+      ? `${s.free > 0 ? s.free : "none"} free, ${s.if_pencils_fall} if pencils fall`
+      : s.free > 0 ? `${s.free} free` : "none free"),
+    behindLine: (s) => `${s.name}: ${words.answer.freeNow(s)}.`,
     namesLine: (s, swap) => `${s.name}: enough at each hour, but not the same pieces throughout.${swap ? ` A swap ${swap} would serve: ring the coordinator.` : ""}`,
     undecidedLine: (s) => `${s.name}: which pieces would serve was not settled in time. Take what is offered, or ring the coordinator.`,
     nothingWorks: "Nothing else in the pool would work then.",

@@ -193,7 +193,9 @@ def judge_in(
         decisive, beside_these = (
             (beside, standing) if _pencil_is_enough(ask) else (both, everything)
         )
-        for index, pieces in zip(indexes, decisive.witness or (), strict=False):
+        # A pencil gets pieces that no earlier pencil has, as long as there are such.
+        named = both if both.fits else decisive
+        for index, pieces in zip(indexes, named.witness or (), strict=False):
             witness[index] += pieces
         if ask.accept_part and not decisive.fits:
             parts = _parts(stock, beside_these, asks)

@@ -9,7 +9,7 @@ import { frame } from "../parts/frame.js";
 import { answerReminder, reminderRow } from "../parts/reminder.js";
 import { wallLinks } from "../parts/wall_links.js";
 import { boardNow, poolNow } from "../pulse.js";
-import { homeUnit, may } from "../rights.js";
+import { homeUnit, may, remindedOf } from "../rights.js";
 import { dateOf, momentText, secondsOf, spanText } from "../when.js";
 import { words } from "../words.js";
 
@@ -46,7 +46,7 @@ export function open({ root, url, session, leave, go, say, named, signOut, beat 
     draw();
   }
 
-  const isMine = (reminder) => reminder.unit_id === unit.id && OPEN_STATES.has(reminder.state);
+  const isMine = (reminder) => reminder.unit_id === unit.id && remindedOf(session, reminder) && OPEN_STATES.has(reminder.state);
 
   async function onAnswer(reminder, verb) {
     const answer = await answerReminder(reminder, verb);

@@ -5,7 +5,7 @@ import { decisions } from "../parts/decision.js";
 import { frame } from "../parts/frame.js";
 import { answerReminder, reminderRow } from "../parts/reminder.js";
 import { boardNow } from "../pulse.js";
-import { may } from "../rights.js";
+import { concerns, may, remindedOf } from "../rights.js";
 import { holds, spanOf } from "../span.js";
 import { addDays, dateOf, dayText, momentText } from "../when.js";
 import { words } from "../words.js";
@@ -29,6 +29,7 @@ export function open({ root, url, session, say, named, beat }) {
     const board = boardNow();
     if (!board) return patch(root, h("h1", { class: "spoken" }, words.now.title), h("p", { class: "muted" }, words.loading));
     const { today } = board;
+    const decide = board.decide.filter((item) => concerns(session, item));
     const shown = span ?? { from: today, to: addDays(today, 1) };
     const within = (instant, late) => late || holds(shown, dateOf(instant)) || (!span && dateOf(instant) < today);
     patch(root,
@@ -36,12 +37,12 @@ export function open({ root, url, session, say, named, beat }) {
       h("p", { class: "phone-only page-head" }, h("span", { class: "muted" }, words.now.counts(board.counts)),
         h("a", { class: "quiet", href: `/days${url.search}` }, words.now.daysLink)),
       h("div", { class: "columns" },
-        part("decide", words.now.decide(board.decide.length), board.decide.map((item) => deciding.draw(item, today)), words.now.nothingToDecide, "part-first"),
+        part("decide", words.now.decide(decide.length), decide.map((item) => deciding.draw(item, today)), words.now.nothingToDecide, "part-first"),
         h("div", { class: "stack" },
           part("out", words.now.goingOut, byDay(board.going_out.filter((row) => within(row.at)), "at", today, outRow), words.now.nothingOut),
           part("back", words.now.comingBack, byDay(board.coming_back.filter((row) => within(row.at, row.late)), "at", today, backRow), words.now.nothingBack)),
         h("div", { class: "side" },
-          part("reminders", words.now.reminders, board.reminders.filter((row) => within(row.due_at, row.state === "due"))
+          part("reminders", words.now.reminders, board.reminders.filter((row) => remindedOf(session, row) && within(row.due_at, row.state === "due"))
             .map((row) => reminderRow(row, { today, answer })), words.now.noReminders))));
   }
 

@@ -3,6 +3,7 @@
 import { lengthText, momentText, spanText } from "../when.js";
 import { words } from "../words.js";
 
+const MOST_HOLDERS = 4;
 const FRAMES = {
   numbers: (by) => ({ is: "short", text: words.answer.short(by) }),
   pencil: (by) => ({ is: "pencilled", text: words.answer.behind(by) }),
@@ -25,7 +26,7 @@ export function lacking(shortage) {
 
 /** The reason of one shortage: a list of sentences. */
 export function reasonOf(shortage, today) {
-  return [reasonLine(shortage, today), ...shortage.holders.map((holder) => holderText(holder, today))];
+  return [reasonLine(shortage, today), ...holderLines(shortage.holders, today)];
 }
 
 function reasonLine(shortage, today) {
@@ -39,6 +40,23 @@ function reasonLine(shortage, today) {
 
 /** Whether it is not a holder at all: kit that cannot be used. */
 export const isService = (holder) => holder.state.startsWith("out") && holder.state !== "out";
+
+/**
+ * Who has the kit, a sentence each: what one unit has in the same way until the same time is said
+ * once, pencils first since they may fall, then what is late, then who has most. Pure.
+ */
+export function holderLines(holders, today) {
+  const merged = new Map();
+  for (const holder of holders) {
+    const key = [holder.unit_id, holder.state, holder.overdue, holder.end, holder.expires_at, holder.place].join("|");
+    const before = merged.get(key);
+    merged.set(key, before ? { ...before, quantity: before.quantity + holder.quantity, idle: before.idle + holder.idle } : holder);
+  }
+  const firmness = (holder) => (holder.state === "pencilled" ? 0 : holder.overdue ? 1 : isService(holder) ? 3 : 2);
+  const rows = [...merged.values()].sort((a, b) => firmness(a) - firmness(b) || b.quantity - a.quantity);
+  const lines = rows.slice(0, MOST_HOLDERS).map((holder) => holderText(holder, today));
+  return rows.length > MOST_HOLDERS ? [...lines, words.holder.more(rows.length - MOST_HOLDERS)] : lines;
+}
 
 /** "Splinter has a first pencil on 6, lapses Thu 12:00." */
 export function holderText(holder, today) {

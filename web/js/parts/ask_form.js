@@ -58,15 +58,15 @@ function timesForm(ask, change) {
 
 function partField(part, ask, change) {
   const choose = (event) => {
-    change(withPart(ask, part.role, { kit_type_id: event.target.value }));
+    change(withPart(ask, part.key, { kit_type_id: event.target.value }));
   };
   const count = (event) => {
     const read = wholeNumber(event.target.value, { most: 9999 });
     event.target.setAttribute("aria-invalid", String(Boolean(read.wrong)));
-    if (!read.wrong) change(withPart(ask, part.role, { quantity: read.value }));
+    if (!read.wrong) change(withPart(ask, part.key, { quantity: read.value }));
   };
   const choices = part.choices.some((choice) => choice.kit_type_id === part.kit_type_id) ? part.choices : [part, ...part.choices];
-  return h("div", { class: "part-line", "data-key": part.role },
+  return h("div", { class: "part-line", "data-key": part.key },
     h("label", { class: "field" }, h("span", {}, words.ask.role(part.role)),
       h("select", { value: part.kit_type_id, onchange: choose },
         choices.map((choice) => h("option", { value: choice.kit_type_id }, choice.free === undefined ? choice.name : words.ask.choice(choice))))),

@@ -6,14 +6,14 @@ import { moment } from "../forms.js";
 import { may } from "../rights.js";
 import { lengthText, momentText, spanText } from "../when.js";
 import { words } from "../words.js";
-import { holderText, optionText, reasonOf } from "./answers.js";
+import { holderLines, optionText, reasonOf } from "./answers.js";
 import { frame } from "./frame.js";
 
 /** What a decision says: { is, frame, title, reasons }. Pure. */
 export function decisionModel(item, today) {
   const say = words.decide;
   const span = spanText(item.start, item.end, today);
-  const holders = item.behind.map((holder) => holderText(holder, today));
+  const holders = holderLines(item.behind, today);
   if (item.kind === "overdue") {
     return { is: "late", frame: say.frames.overdue(lengthText(item.late_s ?? 0)), title: say.overdue(item),
       reasons: [say.overdueReason(momentText(item.start, today), item.holder_person)] };

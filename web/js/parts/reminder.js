@@ -16,7 +16,8 @@ export function reminderTitle(reminder) {
   return title(subject(reminder), unit);
 }
 
-function subject({ kit_type: name, quantity, tags }) {
+function subject({ kit_type: name, kit, quantity, tags }) {
+  if (kit.length > 1) return words.pieces(quantity);
   if (!name) return tags.length ? words.reminder.tags(tags) : words.reminder.kit;
   return quantity > 1 ? words.of(quantity, name) : [name, ...tags.slice(0, 1)].join(" ");
 }
@@ -24,7 +25,8 @@ function subject({ kit_type: name, quantity, tags }) {
 /** A row. `answer(reminder, verb)` is given to whoever may answer it, else null. */
 export function reminderRow(reminder, { today, answer }) {
   const { state } = reminder;
-  const tags = reminder.quantity > 1 && reminder.tags.length ? words.reminder.tags(reminder.tags) : "";
+  const under = reminder.kit.length > 1 ? words.now.kit(reminder.kit)
+    : reminder.quantity > 1 && reminder.tags.length ? words.reminder.tags(reminder.tags) : "";
   const open = answer && reminder.id && (state === "due" || state === "seen");
   const link = reminder.booking_id ? `/booking/${reminder.booking_id}`
     : reminder.kit_type_id ? `/kit/${reminder.kit_type_id}` : null;
@@ -33,7 +35,7 @@ export function reminderRow(reminder, { today, answer }) {
     h("span", { class: "row-when" }, momentText(reminder.due_at, today)),
     h("span", { class: "row-what" },
       link ? h("a", { href: link }, title) : title,
-      h("small", {}, words.dotted([tags, words.reminder.to[reminder.to]]))),
+      h("small", {}, words.dotted([under, words.reminder.to[reminder.to]]))),
     h("span", { class: "row-side" }, stateFrame(reminder)),
     open && h("span", { class: "row-under presses" },
       state === "due" && answerButton(reminder, "seen", title, answer),

@@ -13,7 +13,7 @@ export function dayModel(day, { homeUnit, today }) {
   const number = home?.number ?? null;
   const name = [weekday(day.date), number && words.time.dayNumber(number)].filter(Boolean).join(" · ");
   const trouble = [
-    day.short ? words.strip.short(day.short) : "",
+    day.short ? words.strip.clashes(day.short) : "",
     day.at_risk ? words.strip.atRisk(day.at_risk) : "",
     day.late ? words.strip.late(day.late) : "",
   ].filter(Boolean);
