@@ -9,7 +9,7 @@ from crossload.domain.kit import Item, KitType, Tracking
 from crossload.domain.people import Role
 from crossload.domain.shoot import Person, Production, ShootDay, Unit, UnitKind
 from crossload.domain.window import Id, Window
-from crossload.domain.zones import local_day, load_zone
+from crossload.domain.zones import load_zone, local_day
 from crossload.storage.ids import new_id
 from crossload.usecases.actor import Actor
 from crossload.usecases.pools import make_pool

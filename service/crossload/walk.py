@@ -205,7 +205,8 @@ def _take_back_what_is_late(base: str, say: Say) -> None:
         raise WalkFailed("the demo was to have a piece overdue")
     piece = tagged[0]
     say(
-        f"{piece['tag']}, {piece['kit_type']}, is late: due back {_when(piece['due_at'])} from {piece['unit']}."
+        f"{piece['tag']}, {piece['kit_type']}, is late: due back {_when(piece['due_at'])}"
+        f" from {piece['unit']}."
     )
     now = house.ask("GET", "/board")["as_of"]
     house.scan("back", now, piece["tag"])

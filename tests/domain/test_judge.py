@@ -144,6 +144,12 @@ class TestByName:
         verdict = judge(pieces(2), HARD, [a_claim(3, 6)], limit_s=0)
         assert (verdict.fits, verdict.why, verdict.short) == (False, Why.UNDECIDED, ())
 
+    def test_claims_back_to_back_are_named_apart_and_claims_that_overlap_together(self):
+        claims = [a_claim(4, 9), a_claim(0, 5), a_claim(9, 12), a_claim(1, 2), named(0, 12, 0)]
+        groups = groups_of(claims)
+        assert [(group.span.start, group.span.end) for group in groups] == [(0, 9), (9, 12)]
+        assert [len(group.members) for group in groups] == [3, 1]
+
     @given(randoms)
     @many
     def test_judged_as_by_trying_everything(self, random):

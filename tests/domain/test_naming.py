@@ -3,6 +3,7 @@
 from collections import Counter, defaultdict
 from functools import partial
 from itertools import pairwise
+from random import Random
 
 import pytest
 from hypothesis import assume, given
@@ -194,3 +195,18 @@ def test_the_solver_finds_the_least_cost_says_when_there_is_none_and_heeds_its_l
     assert solve(programme, Stopwatch(LONG)) is None
     with pytest.raises(Undecided):
         solve(programme, Stopwatch(0))
+
+
+def test_a_programme_that_is_not_solved_within_its_limit_is_undecided_and_not_a_no():
+    """Market split, 5 rows of 40 weights: out of reach of branch and bound (Cornuéjols & Dawande,
+    A class of hard small 0-1 programs, 1999, from memory)."""
+    random = Random(1)
+    programme = Programme()
+    columns = [programme.column(1) for _ in range(40)]
+    for _ in range(5):
+        weights = [random.randrange(100) for _ in columns]
+        half = sum(weights) // 2
+        programme.at_most(half, zip(columns, weights, strict=True))
+        programme.at_most(-half, [(c, -w) for c, w in zip(columns, weights, strict=True)])
+    with pytest.raises(Undecided):
+        solve(programme, Stopwatch(0.3))

@@ -11,12 +11,12 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 from crossload.storage import database
 from crossload.usecases import bookings, checks
 from crossload.usecases.bookings import Granted
 from crossload.usecases.transaction import read
+from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 PROCESSES, THREADS, EACH = 8, 4, 12
 TESTS = Path(__file__).parents[1]

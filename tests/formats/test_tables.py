@@ -299,3 +299,8 @@ def test_the_same_rows_give_the_same_bytes_at_any_time():
             b"2026-01-01T00:00:00Z",
             b"2026-01-01T00:00:00Z",
         ]
+
+
+def test_a_file_of_control_characters_alone_holds_no_rows():
+    with pytest.raises(TableRefused, match="no rows"):
+        read_table(b"\x00\x01\x02")

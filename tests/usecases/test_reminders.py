@@ -3,14 +3,13 @@
 from collections import Counter
 
 import pytest
-from worlds import DAY, HOUR, NOW, World, a_world, an_ask
 
 from crossload.domain.booking import BookingState
 from crossload.domain.custody import Custody, Move, OutOfService
 from crossload.domain.hours import WEEKDAYS
 from crossload.domain.instants import format_instant, parse_day, parse_instant
 from crossload.domain.kit import Tracking
-from crossload.domain.people import Role
+from crossload.domain.people import Account, Role
 from crossload.domain.told_reminder import ReminderState
 from crossload.domain.window import FOREVER, Window
 from crossload.storage import database
@@ -20,6 +19,7 @@ from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
 from crossload.usecases.telling import Names
 from crossload.usecases.transaction import read, write
+from worlds import DAY, HOUR, NOW, World, a_world, an_ask
 
 PENCIL = BookingState.PENCILLED
 OFFICE = {"week": {day: [["09:00", "18:00"]] for day in WEEKDAYS[:5]}}
@@ -500,8 +500,9 @@ LATER = parse_instant("2026-11-25T14:05:00Z")
 
 def test_seen_then_done_says_by_whom_and_when(world, reminder):
     with write(world.pool, NOW) as stores:
-        stores.accounts.add_new(an_account("ines", "Ines"), an_account("tom", "Tom"))
-        ines, tom = (account.id for account in stores.accounts.all())
+        ines, tom = new_id(), new_id()
+        stores.accounts.add_new(Account(ines, "ines", "Ines", Role.COORDINATOR))
+        stores.accounts.add_new(Account(tom, "tom", "Tom", Role.ASSISTANT))
     first = Actor(world.pool, Role.COORDINATOR, ines)
     second = Actor(world.pool, Role.ASSISTANT, tom)
     row = reminders.seen(first, reminder.id, LATER)
@@ -518,12 +519,6 @@ def test_seen_then_done_says_by_whom_and_when(world, reminder):
         ("seen", ines),
         ("done", tom),
     ]
-
-
-def an_account(login, name):
-    from crossload.domain.people import Account
-
-    return Account(new_id(), login, name, Role.COORDINATOR)
 
 
 def test_what_is_done_is_not_told_again(world, reminder):

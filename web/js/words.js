@@ -6,6 +6,7 @@ const ORDINALS = ["first", "second", "third", "fourth", "fifth"];
 const and = (list) =>
   list.length < 2 ? list.join("") : `${list.slice(0, -1).join(", ")} and ${list.at(-1)}`;
 const sentences = (list) => list.filter(Boolean).join(" ");
+const sentence = (text) => `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.?]$/.test(text) ? "" : "."}`;
 const dotted = (list) => list.filter(Boolean).join(" · ");
 const of = (quantity, name) => `${quantity} × ${name}`;
 const unit = (name) => (/unit/i.test(name) ? name : `${name} unit`);
@@ -46,8 +47,8 @@ export const words = {
     noSignal: "No signal",
     noSignalMend: "Nothing was sent. Try again where there is signal.",
     other: (problem) => sentences([
-      problem.detail || `${problem.title}.`,
-      ...(problem.errors ?? []).map((error) => error.detail).filter((text) => text !== problem.detail),
+      sentence(problem.detail || problem.title),
+      ...(problem.errors ?? []).map((error) => error.detail).filter((text) => text !== problem.detail).map(sentence),
       problem.request_id && !problem.detail ? `Request ${problem.request_id}.` : "",
     ]),
     stale: "Somebody changed this meanwhile. It is shown afresh: press again if it still holds.",

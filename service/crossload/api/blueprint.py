@@ -11,7 +11,7 @@ from webargs import core
 from webargs.flaskparser import FlaskParser, is_json_request
 
 from crossload.api import conditional
-from crossload.api.problems import refuse
+from crossload.api.problems import pointed, refuse
 from crossload.api.session import is_public
 
 View = Callable[..., Any]
@@ -48,9 +48,13 @@ class Parser(FlaskParser):
         if not is_json_request(req):
             refuse("wrong-media-type", "JSON belongs here: send Content-Type application/json")
         try:
-            return current_app.json.loads(raw)
+            value = current_app.json.loads(raw)
         except ValueError as error:
             refuse("bad-request", str(error))
+        if value is None:  # which webargs takes for no body at all
+            sentence = "an object belongs here"
+            refuse("invalid", sentence, errors=[pointed("", sentence)])
+        return value
 
 
 class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]

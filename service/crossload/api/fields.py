@@ -145,7 +145,7 @@ class InstantField(_Plain):
     def __init__(self, edge: Literal["start", "end"] = "start", **options: Any):
         self.edge: Literal["start", "end"] = edge
         super().__init__(**options)
-        self._tell(oneOf=[_RFC_3339, _WALL])
+        self._tell(oneOf=[_RFC_3339, _WALL, *([_NULL] if self.allow_none else [])])
 
     def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> str | None:
         return _told(value)
@@ -173,6 +173,7 @@ def _told(value: Instant | None) -> str | None:
     return format_instant(value, session.zone())
 
 
+_NULL = {"type": "null"}
 _RFC_3339 = {"type": "string", "format": "date-time"}
 _WALL = {
     "type": "object",
@@ -211,7 +212,7 @@ class Word(_Plain):
     def __init__(self, words: Any, **options: Any):
         self.words = {str(word): word for word in words}
         super().__init__(**options)
-        self._tell(enum=list(self.words))
+        self._tell(enum=[*self.words, *([None] if self.allow_none else [])])
 
     def _serialize(self, value: Any, attr: Any, obj: Any, **kwargs: Any) -> str | None:
         return None if value is None else str(value)

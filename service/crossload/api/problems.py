@@ -9,7 +9,7 @@ from typing import Any, NoReturn
 
 import structlog
 from flask import Flask, Response, current_app, g, has_request_context, request
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, SecurityError
 
 from crossload.api.problem_kinds import KINDS
 from crossload.usecases import errors
@@ -149,6 +149,8 @@ def of_http(error: HTTPException) -> Problem:
 def _sentence(error: HTTPException, status: int) -> str:
     if status == 500:
         return "the service failed; nothing was changed"
+    if isinstance(error, SecurityError):
+        return "this service does not answer to that host name: see CROSSLOAD_TRUSTED_HOSTS"
     said = _SENTENCES.get(status, error.description or error.name)
     allow = ", ".join(sorted(getattr(error, "valid_methods", None) or ()))
     return said.format(

@@ -3,6 +3,7 @@
 from typing import Any
 
 from flask.views import MethodView
+from werkzeug.routing import BaseConverter
 
 from crossload.api import session
 from crossload.api.blueprint import Blueprint
@@ -16,6 +17,16 @@ blueprint = Blueprint(
 )
 
 LONGEST = 200
+
+
+class Code(BaseConverter):
+    """A code in an address: all that a scanner can send, slashes and line ends too."""
+
+    regex = "(?s:.)+"
+    part_isolating = False
+
+
+blueprint.record(lambda state: state.app.url_map.converters.setdefault("code", Code))
 
 
 class ScannedItem(Shape):
@@ -57,7 +68,7 @@ class ScannedOut(Shape):
     due_at = Moment(required=True, allow_none=True)
 
 
-@blueprint.route("/<path:code>")
+@blueprint.route("/<code:code>")
 class Scan(MethodView):
     @blueprint.response(200, ScannedOut)
     def get(self, code: str) -> Any:

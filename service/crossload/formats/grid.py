@@ -77,7 +77,7 @@ class TableBuilder:
 
     def table(self, left_out: Iterable[str] = ()) -> Table:
         """The table; TableRefused where there is nothing in it."""
-        if not any(self.rows):
+        if not any(map(any, self.rows)):
             raise TableRefused("The file holds no rows.")
         return Table(tuple(self.rows), tuple(self.faults), tuple(left_out))
 

@@ -87,6 +87,14 @@ class Boxes(Shelf[Box]):
             counts.setdefault(box, {})[kit_type] = quantity
         return [replace(box, counts=counts.get(box.id, {})) for box in boxes]
 
+    def counts(self) -> dict[Id, list[tuple[Id, int]]]:
+        """Boxes and how many of each kit type belong in them, in the order they were put there."""
+        text = "SELECT kit_type_id, box_id, quantity FROM box_count WHERE pool_id = ? ORDER BY id"
+        found: dict[Id, list[tuple[Id, int]]] = {}
+        for kit_type, box, quantity in sql.rows(text, self.pool):
+            found.setdefault(kit_type, []).append((box, quantity))
+        return found
+
     def holding(self, kit_type: Id) -> list[Id]:
         """The boxes that hold a number of this kit type."""
         text = "SELECT box_id FROM box_count WHERE pool_id = ? AND kit_type_id = ? ORDER BY box_id"

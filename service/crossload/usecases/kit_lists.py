@@ -25,8 +25,9 @@ from crossload.usecases.tagging import next_serial, note_serial
 
 def read_kit(stores: Stores) -> PoolKit:
     """All kit of a pool."""
-    boxes = stores.boxes.with_counts(stores.boxes.all())
-    return PoolKit(stores.kit_types.all(), stores.items.all(), boxes)
+    return PoolKit(
+        stores.kit_types.all(), stores.items.all(), stores.boxes.all(), stores.boxes.counts()
+    )
 
 
 def merge(stores: Stores, found: KitList, now: Instant) -> tuple[MergedKit, PoolKit]:

@@ -127,7 +127,8 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
   }
 
   const outcomeText = () => ({ kept: words.ask.noSignal, unsure: words.ask.noAnswer, lost: words.ask.notKept })[outcome];
-  const refusalLines = () => answer.short.flatMap((shortage) => reasonOf(shortage, today()));
+  const refusals = () => answer.short.map((shortage) => reasonOf(shortage, today()));
+  const refusalLines = () => refusals().flat();
   const whatText = () => whatOf(linesOf(ask), askedOf(ask, today()));
 
   function draw() {
@@ -167,7 +168,7 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
     if (answer && !answer.short.length && answer.answer === "yes") body.push(h("p", {}, frame("free", words.ask.freeFrame), " ", words.ask.free(whatText())));
     if (answer?.short.length) {
       const { is, text } = frameOf(answer.short);
-      body.push(h("p", {}, frame(is, text)), refusalLines().map((line) => h("p", { class: "muted" }, line)));
+      body.push(h("p", {}, frame(is, text)), refusals().map((lines) => h("p", { class: "muted" }, words.sentences(lines))));
       const [, ...rest] = answer.options;
       if (!answer.options.length) body.push(h("p", {}, words.answer.nothingWorks));
       body.push(h("div", { class: "presses presses-down", "data-key": "options" }, rest.map((option, index) => optionButton(option, `option-${index}`))));

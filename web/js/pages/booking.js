@@ -16,6 +16,14 @@ import { words } from "../words.js";
 
 const LIVE = ["confirmed", "pencilled"];
 
+/** Whether some of it has still to be handed over. Pure. */
+export function isToCome(booking, standing) {
+  return booking.lines.some((line) => {
+    const stands = standing?.lines.find((one) => one.id === line.id);
+    return line.tracking !== "frequency" && line.quantity - line.released > (stands?.out ?? 0) + (stands?.back ?? 0);
+  });
+}
+
 export function open({ root, url, params, session, leave, go, say, named, beat }) {
   const path = `/bookings/${params.id}`;
   let isYes = url.searchParams.has("yes");
@@ -100,8 +108,8 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
   }
 
   function handoverPart() {
-    const { booking, handover } = found;
-    if (!handover || !LIVE.includes(booking.state)) return null;
+    const { booking, handover, standing } = found;
+    if (!handover || !LIVE.includes(booking.state) || !isToCome(booking, standing)) return null;
     return h("section", { class: "part part-set", "data-key": "handover", "aria-labelledby": "handover-title" },
       h("h2", { id: "handover-title" }, words.booking.handover),
       pickupRows(handover.pickups, today()), frequencyLine(booking, handover),

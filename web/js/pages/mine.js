@@ -1,4 +1,4 @@
-// Mine: what the unit has out and when it is due, its bookings, its reminders; and who is signed in.
+// Mine: the unit's reminders, its bookings, what it has out and when that is due; and who is signed in.
 
 import { read, readAll } from "../api.js";
 import { h, patch } from "../build.js";
@@ -27,6 +27,10 @@ export function open({ root, url, session, leave, go, say, named, signOut, beat 
   load();
   walls?.load();
 
+  function startOfToday() {
+    return `${today()}T00:00:00${session.now.slice(19)}`;
+  }
+
   function wantedUnit() {
     return units.find((one) => one.id === url.searchParams.get("unit")) ?? homeUnit(session);
   }
@@ -37,7 +41,7 @@ export function open({ root, url, session, leave, go, say, named, signOut, beat 
     const options = { signal: leave };
     const [custody, bookings, reminders] = await Promise.all([
       readAll(`/custody?unit=${asked}`, "custody", options),
-      readAll(`/bookings?unit=${asked}&from=${today()}`, "bookings", options),
+      readAll(`/bookings?${new URLSearchParams({ unit: asked, from: startOfToday() })}`, "bookings", options),
       readAll("/reminders", "reminders", options),
     ]);
     if (leave.aborted || asked !== unit.id) return;
@@ -62,9 +66,9 @@ export function open({ root, url, session, leave, go, say, named, signOut, beat 
       problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem)),
       unit && !found && !problem && h("p", { class: "muted", "data-key": "loading" }, words.loading),
       found && h("div", { class: "columns", "data-key": "columns" },
-        part("out", words.mine.out, byKit(found.custody).map((row) => outRow(row, day)), words.mine.nothingOut),
+        part("reminders", words.mine.reminders, found.reminders.map((row) => reminderRow(row, { today: day, answer: may(session, "remind") ? onAnswer : null })), words.mine.noReminders),
         part("bookings", words.mine.bookings, found.bookings.filter(isAhead).map((booking) => bookingRow(booking, day)), words.mine.nothingBooked),
-        part("reminders", words.mine.reminders, found.reminders.map((row) => reminderRow(row, { today: day, answer: may(session, "remind") ? onAnswer : null })), words.mine.noReminders)),
+        part("out", words.mine.out, byKit(found.custody).map((row) => outRow(row, day)), words.mine.nothingOut)),
       walls?.draw(),
       accountPart());
   }

@@ -20,6 +20,7 @@ export function open({ root, url, session, leave, say, named, beat }) {
   const modes = may(session, "custody") ? ["look", "out", "back"] : ["look"];
   const choice = startingChoice();
   const log = []; // newest first: { key, is, frame, text, notes, ask }
+  const told = new Set(); // cautions, each said once: a reader scans a piece a second
   let queue = Promise.resolve();
   let waiting = 0;
 
@@ -86,7 +87,9 @@ export function open({ root, url, session, leave, say, named, beat }) {
 
   function movedNote(body, chosen) {
     const what = movedText(body.moved, words.of);
-    const notes = [...(body.cautions ?? []), body.endangers?.length ? words.scan.endangers(body.endangers.length) : ""].filter(Boolean);
+    const cautions = body.cautions.filter((text) => !told.has(text));
+    for (const text of cautions) told.add(text);
+    const notes = [...cautions, body.endangers?.length ? words.scan.endangers(body.endangers.length) : ""].filter(Boolean);
     if (chosen.mode === "out") return { is: "out", frame: words.now.out, text: words.scan.wentOut(what, destination(chosen)), notes };
     return { is: chosen.condition === "fit" ? "free" : "late", frame: words.scan.modesDone.back, text: words.scan.cameBack(what, words.scan.conditions[chosen.condition]), notes };
   }

@@ -3,7 +3,7 @@
 import { lengthText, momentText, spanText } from "../when.js";
 import { words } from "../words.js";
 
-const MOST_HOLDERS = 4;
+const MOST_HOLDERS = 3;
 const FRAMES = {
   numbers: (by) => ({ is: "short", text: words.answer.short(by) }),
   pencil: (by) => ({ is: "pencilled", text: words.answer.behind(by) }),

@@ -66,6 +66,6 @@ def _check_nesting(merged: list[Merged[Box]], existing: Iterable[Box], problems:
         while here is not None and here not in passed:
             passed.add(here)
             here = inside.get(here)
-        if here == each.id:
+        if here == each.id and "inside" in each.fields:
             said = f"box {shown(each.value.number)} would stand in itself"
             problems.add(each.row, "box_inside", said)

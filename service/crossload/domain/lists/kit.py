@@ -18,11 +18,12 @@ _SAID_OTHERWISE = ("counts", "kit_type")
 
 @dataclass(frozen=True, slots=True)
 class PoolKit:
-    """What a pool has; boxes with their counts, all in order of id."""
+    """What a pool has, in order of making; `counts` is what belongs in boxes, by kit type."""
 
     kit_types: Sequence[KitType]
     items: Sequence[Item]
     boxes: Sequence[Box]
+    counts: Mapping[Id, Sequence[tuple[Id, int]]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +54,7 @@ def merge_kit(
     boxes = merge_boxes(found, pool.boxes, new_id, problems)
     box_ids = {fold(box.number): box.id for box in pool.boxes}
     box_ids |= {fold(each.value.number): each.id for each in boxes}
-    types = merge_types(found, pool.kit_types, pool.boxes, box_ids, new_id, problems)
+    types = merge_types(found, pool.kit_types, pool.counts, box_ids, new_id, problems)
     by_name = {fold(kit_type.name): kit_type for kit_type in pool.kit_types}
     by_name |= {fold(each.value.name): each.value for each in types.types}
     tags = NewTags(next_serial, pool.items, found.rows)

@@ -19,7 +19,9 @@ def list_kit(pool: PoolKit) -> list[KitRow]:
         items[item.kit_type].append(item)
     rows: list[KitRow] = []
     for kit_type in pool.kit_types:
-        rows.extend(_rows_of(kit_type, items[kit_type.id], pool.boxes, boxes, names))
+        rows.extend(
+            _rows_of(kit_type, items[kit_type.id], pool.counts.get(kit_type.id, ()), boxes, names)
+        )
     used = {row.box.number for row in rows if row.box}
     rows.extend(KitRow(None, box=box) for box in boxes.values() if box.number not in used)
     return rows
@@ -28,14 +30,14 @@ def list_kit(pool: PoolKit) -> list[KitRow]:
 def _rows_of(
     kit_type: KitType,
     items: Iterable[Item],
-    pool_boxes: Iterable[Box],
+    counts: Iterable[tuple[Id, int]],
     boxes: Mapping[Id | None, ListedBox],
     names: Mapping[Id, str],
 ) -> Iterator[KitRow]:
     listed = _listed_type(kit_type, names)
     bare = True
     if kit_type.tracking in COUNTED:
-        for box, quantity in places_of(kit_type, pool_boxes).items():
+        for box, quantity in places_of(kit_type, counts).items():
             yield KitRow(listed, None, quantity, boxes.get(box))
             bare = False
     else:

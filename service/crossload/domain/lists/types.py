@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from crossload.domain.instants import shown
-from crossload.domain.kit import TRAITS, Box, KitType, Tracking
+from crossload.domain.kit import TRAITS, KitType, Tracking
 from crossload.domain.kit_list import KitList, ListedType
 from crossload.domain.lists.merged import Merged, Problems, fold, taken, taken_notes
 from crossload.domain.window import Id
@@ -37,16 +37,17 @@ class MergedTypes:
     places: list[tuple[Id, Id, int]] = field(default_factory=list)
 
 
-def places_of(kit_type: KitType, boxes: Iterable[Box]) -> Places:
+def places_of(kit_type: KitType, counts: Iterable[tuple[Id, int]]) -> Places:
     """Where the pieces of a counted kit type lie, so that the places add up to its count.
 
-    Boxes come in the order given; consumables that have gone out are gone from the last ones.
+    `counts` are boxes and how many belong in each, in the order in which they were put there;
+    consumables that have gone out are gone from the last ones.
     """
     left, found = kit_type.count, Places()
-    for box in boxes:
-        some = min(box.counts.get(kit_type.id, 0), left)
+    for box, quantity in counts:
+        some = min(quantity, left)
         if some:
-            found[box.id] = some
+            found[box] = some
             left -= some
     if left:
         found[None] = left
@@ -56,15 +57,15 @@ def places_of(kit_type: KitType, boxes: Iterable[Box]) -> Places:
 def merge_types(
     found: KitList,
     existing: Iterable[KitType],
-    boxes: Sequence[Box],
+    counts: Mapping[Id, Sequence[tuple[Id, int]]],
     box_ids: Mapping[str, Id],
     new_id: Callable[[], Id],
     problems: Problems,
 ) -> MergedTypes:
     """Each kit type of the list. What it says of a counted one is all of it, in all its boxes.
 
-    `boxes` are the pool's with their counts, in the order that `places_of` is to take; `box_ids`
-    have the list's boxes by their folded number. How a kit type is kept cannot be changed here.
+    `counts` are the pool's for `places_of`, by kit type; `box_ids` have the list's boxes by their
+    folded number. How a kit type is kept cannot be changed here.
     """
     known = {fold(kit_type.name): kit_type for kit_type in existing}
     rows: dict[str, int] = {}
@@ -91,7 +92,7 @@ def merge_types(
             placed = said.get(key, {})
             value = replace(value, count=sum(placed.values()))
             if "box" in found.columns:
-                more = _moved(result, value, before, boxes, placed)
+                more = _moved(result, value, before, counts.get(value.id, ()), placed)
         result.types.append(Merged(rows[key], value, before, more))
     return result
 
@@ -155,17 +156,19 @@ def _moved(
     result: MergedTypes,
     value: KitType,
     before: KitType | None,
-    boxes: Sequence[Box],
+    counts: Sequence[tuple[Id, int]],
     placed: Places,
 ) -> dict[str, tuple[Any, Any]]:
-    """Note the boxes whose count of this kit type changes; answers them for the reader."""
-    had = places_of(before, boxes) if before else {}
+    """Note the boxes whose count of this kit type changes; answers the places for the reader."""
+    had = places_of(before, counts) if before else Places()
     if had == placed:
         return {}
-    recorded = {box.id: box.counts.get(value.id, 0) for box in boxes} if before else {}
-    everywhere = {*recorded, *placed} - {None}
-    for box in sorted(place for place in everywhere if place is not None):
-        after = placed.get(box, 0)
-        if recorded.get(box, 0) != after:
-            result.places.append((value.id, box, after))
-    return {"places": (had or None, placed)} if before else {}
+    recorded = dict(counts)
+    wanted = {box: quantity for box, quantity in placed.items() if box is not None}
+    wanted |= dict.fromkeys(recorded.keys() - wanted.keys(), 0)
+    result.places += [
+        (value.id, box, quantity)
+        for box, quantity in wanted.items()
+        if recorded.get(box, 0) != quantity
+    ]
+    return {"places": (had, placed)} if before else {}

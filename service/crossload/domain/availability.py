@@ -1,0 +1,230 @@
+"""What is free of each kit type in many spans of time at once: exact, and by numpy throughout."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+from datetime import date, datetime
+from enum import IntEnum
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from numpy.typing import NDArray
+
+from crossload.domain.window import Instant, Window
+from crossload.domain.zones import day_window
+
+Ints = NDArray[np.int64]
+
+_ROWS_AT_ONCE = 16
+"""Kit types whose year fits into the processor's cache, in memory that is used again and again."""
+
+
+class Kind(IntEnum):
+    """What a hold on kit is to the figures. What is out or overdue is booked as well."""
+
+    BOOKED = 0
+    OUT = 1
+    OVERDUE = 2
+    PENCILLED = 3
+    OUT_OF_SERVICE = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Spans:
+    """Holds on kit, one at each index of five arrays of one length.
+
+    So many pieces of the kit type with index `row`, throughout [start, end) in UTC seconds.
+    `what` is the `Kind` of the hold, or for `domain.idle` the index of the unit that has it.
+    """
+
+    row: Ints
+    start: Ints
+    end: Ints
+    quantity: Ints
+    what: Ints
+
+    @classmethod
+    def of(cls, holds: Iterable[tuple[int, Instant, Instant, int, int]]) -> "Spans":
+        """From (row, start, end, quantity, what), one a hold."""
+        columns = np.array(list(holds), np.int64).reshape(-1, 5).T
+        return cls(*columns)
+
+    def where(self, kept: NDArray[np.bool_]) -> "Spans":
+        return Spans(*(getattr(self, field.name)[kept] for field in fields(self)))
+
+    def of_rows(self, low: int, high: int) -> "Spans":
+        """Those of the rows [low, high), counted from `low` on; all must be in order of row."""
+        part = slice(*np.searchsorted(self.row, (low, high)))
+        row, *others = (getattr(self, field.name)[part] for field in fields(self))
+        return Spans(row - low, *others)
+
+    def beside(self, others: "Spans") -> "Spans":
+        """These and the others as one."""
+        return Spans(
+            *(
+                np.concatenate((getattr(self, field.name), getattr(others, field.name)))
+                for field in fields(self)
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Arrays of kit types × cells, but `capacity`, which is of kit types alone.
+
+    All figures of a cell are those of one instant, `at`: the first at which least is free. There
+    free + pencilled + booked + out_of_service = capacity; `out` is within booked, `overdue` within
+    out. `free` is below zero where there is too little.
+    """
+
+    capacity: Ints
+    at: Ints
+    booked: Ints
+    out: Ints
+    overdue: Ints
+    pencilled: Ints
+    out_of_service: Ints
+
+    @property
+    def free(self) -> Ints:
+        return self.if_pencils_fall - self.pencilled
+
+    @property
+    def if_pencils_fall(self) -> Ints:
+        return self.capacity[:, None] - self.out_of_service - self.booked
+
+
+def measure(capacity: Ints, spans: Spans, cells: Sequence[Window]) -> Figures:
+    """The figures of each kit type in each cell of time; cells come in order of their start."""
+    at = np.empty((len(capacity), len(cells)), np.int64)
+    levels = np.empty((*at.shape, len(Kind)), np.int64)
+    spans = spans.where(np.argsort(spans.row))
+    for layer in layers(cells):
+        columns = slice(None) if len(layer) == len(cells) else layer
+        starts, ends = bounds([cells[index] for index in layer])
+        for low in range(0, len(capacity), _ROWS_AT_ONCE):
+            rows = slice(low, min(low + _ROWS_AT_ONCE, len(capacity)))
+            part = spans.of_rows(rows.start, rows.stop)
+            at[rows, columns], levels[rows, columns] = _least(rows.stop - low, part, starts, ends)
+    levels[..., Kind.OUT] += levels[..., Kind.OVERDUE]
+    levels[..., Kind.BOOKED] += levels[..., Kind.OUT]
+    return Figures(capacity, at, *np.moveaxis(levels, -1, 0))
+
+
+def layers(cells: Sequence[Window]) -> list[list[int]]:
+    """The indexes of the cells, in as few lists as it takes for no two of a list to overlap.
+
+    Days never overlap; a unit's shoot days do when it is called before its night has wrapped.
+    """
+    found: list[list[int]] = []
+    for index, cell in enumerate(cells):
+        for layer in found:
+            if cells[layer[-1]].end <= cell.start:
+                layer.append(index)
+                break
+        else:
+            found.append([index])
+    return found
+
+
+def bounds(cells: Sequence[Window]) -> tuple[Ints, Ints]:
+    """The starts and the ends of cells, as arrays."""
+    return (
+        np.array([cell.start for cell in cells], np.int64),
+        np.array([cell.end for cell in cells], np.int64),
+    )
+
+
+def hours_of(day: date, zone: ZoneInfo) -> list[Window]:
+    """A local day cut where the wall clock shows a full hour, and where it is set on or back.
+
+    A day of 23 or 25 hours has as many; one of 23.5 hours has 23 and a half.
+    """
+    window = day_window(day, zone)
+    cuts = [window.start]
+    while cuts[-1] < window.end:
+        cuts.append(min(_next_cut(cuts[-1], zone), window.end))
+    return [Window(start, end) for start, end in zip(cuts, cuts[1:], strict=False)]
+
+
+def _next_cut(instant: Instant, zone: ZoneInfo) -> Instant:
+    offset = _offset_s(instant, zone)
+    full_hour = instant + 3600 - (instant + offset) % 3600
+    if _offset_s(full_hour - 1, zone) == offset:
+        return full_hour
+    before, after = instant, full_hour
+    while after - before > 1:
+        middle = (before + after) // 2
+        before, after = (middle, after) if _offset_s(middle, zone) == offset else (before, middle)
+    return after
+
+
+def _offset_s(instant: Instant, zone: ZoneInfo) -> int:
+    offset = datetime.fromtimestamp(instant, zone).utcoffset()
+    assert offset is not None
+    return int(offset.total_seconds())
+
+
+def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:
+    """For cells that do not overlap: `at`, and the level of each kind there."""
+    edges = np.unique(np.concatenate((starts, ends)))
+    steps = _steps(rows, spans, int(edges[0]), int(edges[-1]))
+    # Each stretch between two edges is a slot of the row, the last edge one more.
+    slot = steps.row * len(edges) + np.searchsorted(edges, steps.at, "right") - 1
+    count = np.bincount(slot, minlength=rows * len(edges))
+    first = np.cumsum(count) - count
+    peak, top = _peaks(steps.held, slot, first, count)
+    mine = np.searchsorted(edges, starts)
+    begin, some, peak, top = (
+        each.reshape(rows, len(edges))[:, mine] for each in (first, count > 0, peak, top)
+    )
+    at_once = some & (steps.at.take(begin, mode="clip") == starts)
+    standing = begin - ~at_once
+    higher = some & (peak > steps.held.take(standing, mode="clip"))
+    step = np.where(higher, top, standing)
+    at = np.where(higher, steps.at.take(step, mode="clip"), starts)
+    return at, steps.levels.take(step, axis=0, mode="clip")
+
+
+@dataclass(frozen=True, slots=True)
+class _Steps:
+    """Where what is held changes, by row and time; every row has one at the very beginning.
+
+    `levels`, steps × kinds, is what is held of each kind from that step on, `held` the sum.
+    """
+
+    row: Ints
+    at: Ints
+    held: Ints
+    levels: Ints
+
+
+def _steps(rows: int, spans: Spans, low: Instant, high: Instant) -> _Steps:
+    """Steps in [low, high]. At high all is given back, so that the next row begins from nothing."""
+    spans = spans.where((spans.start < high) & (spans.end > low) & (spans.start < spans.end))
+    nothing = np.zeros(rows, np.int64)
+    row = np.concatenate((np.arange(rows), spans.row, spans.row))
+    at = np.concatenate((nothing + low, np.maximum(spans.start, low), np.minimum(spans.end, high)))
+    change = np.concatenate((nothing, spans.quantity, -spans.quantity))
+    what = np.concatenate((nothing, spans.what, spans.what))
+    key = row * (high - low + 1) + (at - low)
+    order = np.argsort(key)
+    key, change, what = key[order], change[order], what[order]
+    # Half-open windows: of all that ends and begins at one instant only the sum is ever held.
+    last = np.flatnonzero(np.diff(key, append=-1))
+    row, at = np.divmod(key[last], high - low + 1)
+    levels = np.empty((len(last), len(Kind)), np.int64)
+    for kind in Kind:
+        levels[:, kind] = np.cumsum(np.where(what == kind, change, 0))[last]
+    return _Steps(row, at + low, np.cumsum(change)[last], levels)
+
+
+def _peaks(held: Ints, slot: Ints, first: Ints, count: Ints) -> tuple[Ints, Ints]:
+    """The most that is held at the steps of each slot, and which step is the first to hold it."""
+    peak, top = np.zeros((2, len(count)), np.int64)
+    filled = np.flatnonzero(count)
+    if len(filled):
+        peak[filled] = np.maximum.reduceat(held, first[filled])
+    # The last write to an index stands, so the first of equals is written last.
+    equal = np.flatnonzero(held == peak[slot])[::-1]
+    top[slot[equal]] = equal
+    return peak, top

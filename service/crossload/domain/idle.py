@@ -1,0 +1,121 @@
+"""Kit that a unit has and does not use that day: it may be lent, and goes back to the lender."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from crossload.domain.availability import Ints, Spans, bounds, layers
+from crossload.domain.window import Id, Window
+
+USED = {"pack": 0, "wireless boom": 1, "listening receiver": 2}
+"""Categories of which a shoot day says how many are in use: radios, booms, listeners."""
+
+OTHERWISE = len(USED)
+"""Of any other category nothing is idle while its unit shoots."""
+
+ALL = np.iinfo(np.int64).max // 2
+_PAIRS_AT_ONCE = 64
+"""Pairs of kit type and unit whose days fit into the processor's cache together."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShootDays:
+    """Shoot days as arrays of one length; `day` is the ordinal of the date, times are UTC seconds."""
+
+    unit: Ints
+    day: Ints
+    call: Ints
+    wrap: Ints
+    radios: Ints
+    booms: Ints
+    listeners: Ints
+
+
+def classes_of(categories: Iterable[str]) -> Ints:
+    """What `used` counts by, for each category."""
+    return np.array([USED.get(category, OTHERWISE) for category in categories], np.int64)
+
+
+def used(
+    shoot_days: ShootDays, units: Sequence[Id], cells: Sequence[Window], dates: Sequence[date]
+) -> Ints:
+    """How much each unit needs in each cell, by class: an array of classes × units × cells.
+
+    A unit works in a cell when it has a shoot day of that date, or one that reaches into the cell:
+    what a night still uses after midnight is not idle. With two such days the larger number holds.
+    `dates` rise with the cells, `units` are sorted.
+    """
+    needs = np.zeros((OTHERWISE + 1, len(units), len(cells)), np.int64)
+    unit = np.searchsorted(np.array(units, np.int64), shoot_days.unit)
+    numbers = (shoot_days.radios, shoot_days.booms, shoot_days.listeners)
+    everything = np.full(len(unit), ALL)
+
+    def need(working: Ints, cell: Ints) -> None:
+        for index, number in enumerate((*numbers, everything)):
+            np.maximum.at(needs[index], (unit[working], cell), number[working])
+
+    ordinals = np.array([day.toordinal() for day in dates], np.int64)
+    at = np.searchsorted(ordinals, shoot_days.day)
+    known = np.flatnonzero(np.append(ordinals, -1)[at] == shoot_days.day)
+    need(known, at[known])
+    for layer in layers(cells):
+        starts, ends = bounds([cells[index] for index in layer])
+        first = np.searchsorted(ends, shoot_days.call, "right")
+        after = np.searchsorted(starts, shoot_days.wrap)
+        while len(working := np.flatnonzero(first < after)):
+            need(working, np.array(layer)[first[working]])
+            first = first + 1
+    return needs
+
+
+def idle(at: Ints, held: Spans, needs: Ints, classes: Ints, cells: Sequence[Window]) -> Ints:
+    """What is idle of each kit type in each cell: an array like `at`, the instant looked at.
+
+    Of what a unit holds at that instant (`held`, with the unit's index in `what`) all but what it
+    needs in the cell; `classes` are the kit types'. Each kit type is taken by itself: a unit with
+    packs of two ranges and as many radios in use as it has of either has none idle of either.
+    """
+    found = np.zeros(at.shape, np.int64)
+    for layer in layers(cells):
+        starts, ends = bounds([cells[index] for index in layer])
+        found[:, layer] = _idle(at[:, layer], held, needs[:, :, layer], classes, starts, ends)
+    return found
+
+
+def _idle(at: Ints, held: Spans, needs: Ints, classes: Ints, starts: Ints, ends: Ints) -> Ints:
+    units = needs.shape[1]
+    first, after = _reach(at, held, starts, ends)
+    kept = first < after
+    pairs, pair = np.unique(held.row[kept] * units + held.what[kept], return_inverse=True)
+    order = np.argsort(pair)
+    pair, quantity = pair[order], held.quantity[kept][order]
+    first, after = first[kept][order], after[kept][order]
+    found = np.zeros(at.shape, np.int64)
+    for low in range(0, len(pairs), _PAIRS_AT_ONCE):
+        some = pairs[low : low + _PAIRS_AT_ONCE]
+        part = slice(*np.searchsorted(pair, (low, low + len(some))))
+        level = np.zeros((len(some), len(starts) + 1), np.int64)
+        np.add.at(level, (pair[part] - low, first[part]), quantity[part])
+        np.add.at(level, (pair[part] - low, after[part]), -quantity[part])
+        row, unit = np.divmod(some, units)
+        unused = np.cumsum(level, axis=1)[:, :-1] - needs[classes[row], unit]
+        new = np.flatnonzero(np.append(True, row[1:] != row[:-1]))
+        found[row[new]] += np.add.reduceat(np.maximum(unused, 0), new, axis=0)
+    return found
+
+
+def _reach(at: Ints, held: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:
+    """The cells [first, after) at whose instants each hold is there.
+
+    A cell's instant lies within it, so a hold that covers the cell is there: only the cells in
+    which it begins and ends have to be looked at.
+    """
+    first = np.searchsorted(ends, held.start, "right")
+    after = np.searchsorted(starts, held.end)
+    kept = np.flatnonzero(first < after)
+    row, begin, last = held.row[kept], first[kept], after[kept] - 1
+    first[kept] += at[row, begin] < held.start[kept]
+    after[kept] -= at[row, last] >= held.end[kept]
+    return first, after

@@ -1,0 +1,111 @@
+"""The migrated database is what the tables say, on every engine, and holds what they hold."""
+
+import pytest
+from peewee import SchemaManager
+
+from crossload.storage import database, migrate, sql
+from crossload.storage.tables import ALL, proxy
+
+ENGINES = ["cysqlite", "sqlite3", "postgres"]
+
+
+@pytest.fixture(params=ENGINES)
+def opened(request, tmp_path):
+    """An empty database, open: (what it was made from, how to open another like it)."""
+    from services import fresh_database
+
+    def open_another(name):
+        if request.param == "postgres":
+            database.open_database(fresh_database(request.getfixturevalue("postgres_url")))
+        else:
+            database.open_database(f"sqlite:///{tmp_path / name}", engine=request.param)
+
+    yield open_another
+    database.close_database()
+
+
+def columns():
+    """Each table's columns with type, nullness and key, and its indexes, by name."""
+    db = proxy.obj
+    made = {}
+    for table in ALL:
+        name = table._meta.table_name
+        made[name] = (
+            sorted(
+                (c.name, c.data_type.lower(), c.null, c.primary_key) for c in db.get_columns(name)
+            ),
+            sorted((i.name, tuple(i.columns), i.unique) for i in db.get_indexes(name)),
+            sorted((k.column, k.dest_table, k.dest_column) for k in db.get_foreign_keys(name)),
+        )
+    return made
+
+
+def test_migrating_gives_the_tables_as_they_are_written(opened):
+    opened("migrated.db")
+    assert migrate.migrate()
+    assert migrate.migrate() == []
+    with database.connected():
+        migrated = columns()
+    opened("fresh.db")
+    with database.connected():
+        for table in ALL:
+            SchemaManager(table).create_all(safe=False)
+        assert columns() == migrated
+
+
+CHECKED = [
+    ("kit_type", "count", -1),
+    ("kit_type", "prep_s", -1),
+    ("kit_type", "tracking", "'heaps'"),
+    ("unit", "kind", "'spare'"),
+    ("unit", "way_s", -1),
+]
+
+
+@pytest.mark.parametrize(("table", "column", "value"), CHECKED)
+def test_the_database_itself_refuses_what_cannot_be(migrated_url, table, column, value):
+    database.open_database(migrated_url)
+    from worlds import a_world
+
+    world = a_world("main")
+    world.a_kit_type(count=1)
+    try:
+        with pytest.raises(Exception, match=r"(?i)check"), database.connected() as db, db.atomic():
+            sql.run(f'UPDATE "{table}" SET "{column}" = {value}')
+    finally:
+        database.close_database()
+
+
+def test_a_piece_has_one_open_custody(migrated_url):
+    database.open_database(migrated_url)
+    from dataclasses import replace
+
+    from crossload.domain.custody import Custody
+    from crossload.storage.ids import new_id
+    from worlds import NOW, a_world
+
+    world = a_world("main")
+    kit = world.a_kit_type(pieces=1)
+    (piece,) = world.pieces(kit)
+    out = Custody(new_id(), kit.id, 1, world.units["main"], NOW, NOW + 9, piece.id)
+    try:
+        with database.write(world.pool, NOW) as stores:
+            stores.custodies.add(out)
+        with (
+            pytest.raises(Exception, match=r"(?i)unique"),
+            database.write(world.pool, NOW) as stores,
+        ):
+            stores.custodies.add(replace(out, id=new_id()))
+    finally:
+        database.close_database()
+
+
+def test_a_database_of_a_later_version_is_refused_by_name(opened):
+    opened("later.db")
+    migrate.migrate()
+    with database.connected():
+        sql.run(
+            "INSERT INTO schema_migration (name, applied) VALUES (?, ?)", "0999_later", "2030-01-01"
+        )
+    with pytest.raises(migrate.DatabaseTooNew, match="0999_later"):
+        migrate.migrate()
