@@ -31,7 +31,10 @@ class Clock:
 
 
 class Client(FlaskClient):
-    """Flask's, which sends a new Idempotency-Key with each POST that has none of its own."""
+    """Flask's, which sends a new Idempotency-Key with each POST that has none of its own.
+
+    It reads each answer to its end, as a browser does.
+    """
 
     account: Account | None = None
 
@@ -39,7 +42,7 @@ class Client(FlaskClient):
         if options.get("method") == "POST":
             fresh = {"Idempotency-Key": f'"test-{next(_keys)}"'}
             options["headers"] = fresh | dict(options.get("headers") or {})
-        return super().open(*args, **options)
+        return super().open(*args, **{"buffered": True} | options)
 
 
 def an_account(world: World, role: str, *units: str, **more: Any) -> Account:

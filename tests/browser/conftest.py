@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from visitors import DESK, Service, serving
+from guests import DESK, Service, serving
 
 QUIET_ERRORS = ("ERR_INTERNET_DISCONNECTED", "the server responded with a status of 4")
 """What Chromium writes by itself when a refusal, or no network, is what the test is about."""

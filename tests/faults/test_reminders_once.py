@@ -12,11 +12,12 @@ from pathlib import Path
 import pytest
 
 from crossload.domain.custody import Custody
+from crossload.domain.hours import WEEKDAYS
 from crossload.domain.instants import format_instant, parse_instant
 from crossload.domain.window import Window
 from crossload.storage import database, sql
 from crossload.storage.ids import new_id
-from crossload.usecases import bookings
+from crossload.usecases import bookings, own_pool
 from crossload.usecases.reminders import Outlook
 from crossload.usecases.transaction import read, write
 from waiting import until
@@ -270,19 +271,22 @@ def test_a_booking_that_is_moved_ends_its_reminder_and_is_told_anew_in_its_time(
 
 
 @pytest.mark.parametrize(
-    ("change", "wakes_before", "wakes_after"),
+    ("change", "bedtimes", "wakes"),
     [
         # IANA tz rules EU: both at 01:00Z. A free day's 08:00 is 08:00Z before the spring change
-        # and after the autumn change, 07:00Z else.
-        pytest.param("2026-03-29T01:00:00Z", "28T08", "29T07", id="spring"),
-        pytest.param("2026-10-25T01:00:00Z", "24T07", "25T08", id="autumn"),
+        # and after the autumn change, 07:00Z else; its 20:00, when the round of 20:00 or 19:00 has
+        # told what was due a second before, likewise.
+        pytest.param("2026-03-29T01:00:00Z", ("20", "20"), ["28T08", "29T07"], id="spring"),
+        pytest.param("2026-10-25T01:00:00Z", ("19", "19"), ["24T07", "25T08"], id="autumn"),
     ],
 )
 def test_over_a_clock_change_a_night_unit_is_told_at_three_and_a_day_unit_on_waking(
-    world, schedulers, change, wakes_before, wakes_after
+    world, schedulers, change, bedtimes, wakes
 ):
     at = parse_instant(change)
     world.now = at - 3 * DAY
+    opening = {"week": {day: [["09:00", "18:00"]] for day in WEEKDAYS[:5]}}  # it is a weekend
+    own_pool.change_pool(world.coordinator, {"opening": opening}, version=None, now=world.now)
     for night in (at - DAY, at):
         world.a_shoot_day("second", night - 8 * HOUR, night + 5 * HOUR)
         for unit in ("main", "second"):
@@ -291,21 +295,23 @@ def test_over_a_clock_change_a_night_unit_is_told_at_three_and_a_day_unit_on_wak
     schedulers.start_two()
     steps = range(at - 30 * HOUR, at + 14 * HOUR, HOUR)
     walk(world, schedulers, *steps)
-    counts = told(world)
-    assert set(counts.values()) == {1}
+    assert set(told(world).values()) == {1}
     with read(world.pool) as stores:
         made = stores.reminders.page(0, 500)
-    due = {
-        (one.unit, format_instant(one.told_at, None)[8:13]) for one in made if one.stage == "due"
-    }
-    night_unit = {(world.units["second"], told_at) for told_at in _threes(at)}
-    assert due >= night_unit
-    late = {
-        format_instant(one.told_at, None)[8:13] for one in made if one.unit == world.units["main"]
-    }
-    assert {wakes_before, wakes_after} <= late
-    assert not any(told_at.endswith(("T03", "T04", "T05")) for told_at in late)
 
+    def hours(unit: str) -> list[tuple[str, str]]:
+        """Stage, day and hour of what a unit was told, in UTC."""
+        of_unit = [one for one in made if one.unit == world.units[unit]]
+        return [(str(one.stage), format_instant(one.told_at, None)[8:13]) for one in of_unit]
 
-def _threes(change: int) -> list[str]:
-    return [format_instant(night + 2 * HOUR, None)[8:13] for night in (change - DAY, change)]
+    nights = [format_instant(night, None)[8:11] for night in (at - DAY, at)]
+    assert hours("second") == [
+        (stage, night + hour)
+        for night in nights
+        for stage, hour in (("ahead", "01"), ("due", "03"), ("late", "04"))
+    ]
+    evenings = [format_instant(night - DAY, None)[8:11] for night in (at - DAY, at)]
+    assert [hour for stage, hour in hours("main") if stage == "ahead"] == [
+        evening + bedtime for evening, bedtime in zip(evenings, bedtimes, strict=True)
+    ]
+    assert [hour for stage, hour in hours("main") if stage != "ahead"] == wakes

@@ -9,12 +9,13 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
-from crossload.domain.window import Instant, Window
+from crossload.domain.kit import Tracking
+from crossload.domain.window import Id, Instant, Window
 from crossload.domain.zones import day_window
 
 Ints = NDArray[np.int64]
 
-_ROWS_AT_ONCE = 16
+_ROWS_AT_ONCE = 48
 """Kit types whose year fits into the processor's cache, in memory that is used again and again."""
 
 
@@ -65,6 +66,18 @@ class Spans:
                 for field in fields(self)
             )
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Stocked:
+    """As much of a kit type as its figures need. `capacity` is its pieces, or how many there are."""
+
+    id: Id
+    name: str
+    category: str
+    tracking: Tracking
+    capacity: int
+    check_in_s: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ OTHERWISE = len(USED)
 """Of any other category nothing is idle while its unit shoots."""
 
 ALL = np.iinfo(np.int64).max // 2
-_PAIRS_AT_ONCE = 64
+_PAIRS_AT_ONCE = 128
 """Pairs of kit type and unit whose days fit into the processor's cache together."""
 
 

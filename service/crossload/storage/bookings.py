@@ -218,6 +218,17 @@ class Bookings:
         pieces = self._fixed(kit_types, since) if found else {}
         return [_held(row, pieces) for row in found]
 
+    def held_out(self, kit_types: Sequence[Id], since: Instant) -> list[HeldLine]:
+        """Those that `held` would answer and that have kit out now."""
+        text = (
+            f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            f" AND until_s > ? AND state IN ({_LIVE}) AND quantity > gone AND id IN"
+            " (SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL)"
+        )
+        found = sql.rows(text, self.pool, *kit_types, since, self.pool)
+        pieces = self._pieces([row[0] for row in found])
+        return [_held(row, pieces) for row in found]
+
     def _fixed(self, kit_types: Sequence[Id], since: Instant) -> dict[Id, list[Id]]:
         text = (
             "SELECT line_id, line_item.item_id FROM line"

@@ -103,7 +103,7 @@ class Register(Generic[V]):
             before = self.known(stores, id)
             self.allow(stores, actor, before)
             if version is not None and _version(before) != version:
-                pass
+                raise Stale(self.what)
             self.amend(stores, actor, before, changes, now)
             return self.shown(stores, [self.known(stores, id)])[0]
 

@@ -83,13 +83,12 @@ def remind(pool: Id, now: Instant) -> Round:
             return Round(0, 0, stores.header.revision, outlook.next_at)
     with write(pool, now) as stores:
         outlook = Outlook(stores, now)
-        _carry_out(stores, outlook.plan, now)
-        made = outlook.plan
-        told = len(made.tell) + len(made.again)
-        return Round(told, len(made.end), stores.header.revision, outlook.next_at)
+        told = _carry_out(stores, outlook.plan, now)
+        return Round(told, len(outlook.plan.end), stores.header.revision, outlook.next_at)
 
 
-def _carry_out(stores: Stores, made: Plan, now: Instant) -> None:
+def _carry_out(stores: Stores, made: Plan, now: Instant) -> int:
+    """Answers how many were told: a key that was told before is not told again."""
     told = list(stores.reminders.tell(made.tell, now).items())
     for before, derived in made.again:
         stores.reminders.tell_again(before.id, derived, now)
@@ -101,6 +100,7 @@ def _carry_out(stores: Stores, made: Plan, now: Instant) -> None:
         stores.journal.write(None, "ended", "reminder", one.id, now, before={"state": one.state})
     for one, about in made.refresh:
         stores.reminders.refresh(one.id, about)
+    return len(told)
 
 
 class Outlook:

@@ -79,7 +79,13 @@ def serving(data: Path) -> Iterator[str]:
     words = data / "words"
     with words.open("wb") as log:
         server = subprocess.Popen(
-            [sys.executable, Path(__file__).with_name("serve_at.py"), str(port), data, str(NOW)],
+            [
+                sys.executable,
+                Path(__file__).parent / "browser" / "serve_at.py",
+                str(port),
+                data,
+                str(NOW),
+            ],
             env=os.environ | told,
             stdout=log,
             stderr=log,

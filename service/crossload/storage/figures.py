@@ -1,0 +1,101 @@
+"""Columns for numpy: what is recorded of many kit types at once, without a value for each row."""
+
+from collections.abc import Sequence
+from itertools import chain
+from typing import Any
+
+import numpy as np
+
+from crossload.domain.availability import Ints, Stocked
+from crossload.domain.booking import LIVE, BookingState
+from crossload.domain.idle import ShootDays
+from crossload.domain.kit import Tracking
+from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.storage import sql
+
+_LIVE = ", ".join(f"'{state}'" for state in LIVE)
+_BY_PIECE = (Tracking.SERIAL, Tracking.FREQUENCY)
+
+
+class Lines:
+    """Live lines as arrays of one length: ids of kit type and unit, times in UTC seconds."""
+
+    def __init__(self, columns: Ints):
+        self.kit_type, self.unit, quantity, booked, self.since, self.until = columns
+        self.quantity, self.pencilled = quantity >> 1, (quantity & 1).astype(bool)
+        # Each fits in 32 bits without a sign; shifting brings the sign of the upper one along.
+        self.start, self.end = booked >> 32 & 0xFFFFFFFF, booked & 0xFFFFFFFF
+
+
+class Columns:
+    """One pool's figures, read in as few bytes as they need."""
+
+    def __init__(self, pool: Id):
+        self.pool = pool
+
+    def stock(self, kit_types: Sequence[Id], category: str | None) -> list[Stocked]:
+        """What there is of these kit types (all when there are none), or of a category."""
+        text = (
+            "SELECT id, name, category, tracking, count, check_in_s, (SELECT count(*) FROM item"
+            " WHERE item.pool_id = kit_type.pool_id AND item.kit_type_id = kit_type.id"
+            " AND condition <> 'retired') FROM kit_type WHERE pool_id = ?"
+        )
+        values: list[Any] = [self.pool]
+        if kit_types:
+            text, values = f"{text} AND id IN ({sql.marks(kit_types)})", [*values, *kit_types]
+        if category is not None:
+            text, values = f"{text} AND category = ?", [*values, category]
+        found = []
+        for id, name, of, tracking, count, check_in_s, pieces in sql.rows(text, *values):
+            capacity = pieces if tracking in _BY_PIECE else count
+            found.append(Stocked(id, name, of, Tracking(tracking), capacity, check_in_s))
+        return found
+
+    def lines(
+        self, kit_types: Sequence[Id], consumables: Sequence[Id], span: Window, now: Instant
+    ) -> Lines:
+        """Live lines that occupy some of the span and have nothing out.
+
+        Those of consumables count until their booking has ended. Two numbers travel as one where
+        they fit, since the time goes by the numbers that are read.
+        """
+        text = (
+            "SELECT kit_type_id, unit_id, (quantity - gone) * 2 + CASE state WHEN"
+            f" '{BookingState.PENCILLED}' THEN 1 ELSE 0 END, (start_s << 32) | end_s, from_s, until_s"
+            f" FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
+            f" AND (end_s > ? OR kit_type_id NOT IN ({sql.marks(consumables)}))"
+            " AND id NOT IN (SELECT line_id FROM custody"
+            " WHERE pool_id = ? AND back_at IS NULL AND line_id IS NOT NULL)"
+        )
+        values = (self.pool, *kit_types, span.start, span.end, now, *consumables, self.pool)
+        found = sql.rows(text, *values)
+        flat = np.fromiter(chain.from_iterable(found), np.int64, 6 * len(found))
+        return Lines(flat.reshape(-1, 6).T)
+
+    def consumables_end(self, kit_types: Sequence[Id], now: Instant) -> Instant:
+        """When the next booking with consumables ends, and they claim no more; FOREVER if none."""
+        text = (
+            f"SELECT min(end_s) FROM line WHERE pool_id = ? AND kit_type_id IN"
+            f" ({sql.marks(kit_types)}) AND end_s > ? AND state IN ({_LIVE})"
+        )
+        found = sql.row(text, self.pool, *kit_types, now)
+        return found[0] if found and found[0] is not None else FOREVER
+
+    def retired_out(self) -> set[Id]:
+        """Pieces that are out though they belong to no stock any more."""
+        text = (
+            "SELECT item.id FROM item JOIN custody ON custody.pool_id = item.pool_id"
+            " AND custody.item_id = item.id AND back_at IS NULL"
+            " WHERE item.pool_id = ? AND item.condition = 'retired'"
+        )
+        return {id for (id,) in sql.rows(text, self.pool)}
+
+    def shoot_days(self, first: int, last: int, span: Window) -> ShootDays:
+        """Shoot days of the dates with ordinals first to last, or that reach into the span."""
+        text = (
+            "SELECT unit_id, day, call_s, wrap_s, radios, booms, listeners FROM shoot_day"
+            " WHERE pool_id = ? AND (day BETWEEN ? AND ? OR (wrap_s > ? AND call_s < ?))"
+        )
+        found = sql.rows(text, self.pool, first, last, span.start, span.end)
+        return ShootDays(*np.array(found, np.int64).reshape(-1, 7).T)
