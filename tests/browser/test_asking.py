@@ -122,7 +122,7 @@ def test_other_kit_is_found_by_name_and_refused_by_name(visit):
 
 def test_a_coordinator_asks_for_any_unit(visit):
     page = visit("/ask", "ines", DESK)
-    page.get_by_label("For", exact=True).select_option("Splinter · Saltmarsh")
+    page.locator("[data-key=unit] select").select_option("Splinter · Saltmarsh")
     expect(page.get_by_text("from Splinter's call to wrap, Thu 10:00 to 18:00")).to_be_visible()
     with page.expect_request("**/judgements") as judged:
         press_quick(page, 4)

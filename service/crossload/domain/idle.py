@@ -1,13 +1,13 @@
 """Kit that a unit has and does not use that day: it may be lent, and goes back to the lender."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
 
 import numpy as np
 
 from crossload.domain.availability import Ints, Spans, bounds, layers
-from crossload.domain.window import Id, Window
+from crossload.domain.window import Window
 
 USED = {"pack": 0, "wireless boom": 1, "listening receiver": 2}
 """Categories of which a shoot day says how many are in use: radios, booms, listeners."""
@@ -32,6 +32,15 @@ class ShootDays:
     booms: Ints
     listeners: Ints
 
+    @classmethod
+    def of(cls, rows: Iterable[tuple[int, int, int, int, int, int, int]]) -> "ShootDays":
+        """From (unit, day, call, wrap, radios, booms, listeners), one a shoot day."""
+        return cls(*np.array(list(rows), np.int64).reshape(-1, 7).T)
+
+    def of_units(self, units: Ints) -> "ShootDays":
+        known = np.isin(self.unit, units)
+        return ShootDays(*(getattr(self, field.name)[known] for field in fields(self)))
+
 
 def classes_of(categories: Iterable[str]) -> Ints:
     """What `used` counts by, for each category."""
@@ -39,16 +48,17 @@ def classes_of(categories: Iterable[str]) -> Ints:
 
 
 def used(
-    shoot_days: ShootDays, units: Sequence[Id], cells: Sequence[Window], dates: Sequence[date]
+    shoot_days: ShootDays, units: Ints, cells: Sequence[Window], dates: Sequence[date]
 ) -> Ints:
     """How much each unit needs in each cell, by class: an array of classes × units × cells.
 
     A unit works in a cell when it has a shoot day of that date, or one that reaches into the cell:
     what a night still uses after midnight is not idle. With two such days the larger number holds.
-    `dates` rise with the cells, `units` are sorted.
+    `units` are ids in order; shoot days of others are left out. `dates` rise, one a cell.
     """
     needs = np.zeros((OTHERWISE + 1, len(units), len(cells)), np.int64)
-    unit = np.searchsorted(np.array(units, np.int64), shoot_days.unit)
+    shoot_days = shoot_days.of_units(units)
+    unit = np.searchsorted(units, shoot_days.unit)
     numbers = (shoot_days.radios, shoot_days.booms, shoot_days.listeners)
     everything = np.full(len(unit), ALL)
 

@@ -1,20 +1,33 @@
 """Columns for numpy: what is recorded of many kit types at once, without a value for each row."""
 
 from collections.abc import Sequence
+from datetime import date
 from itertools import chain
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from crossload.domain.availability import Ints, Stocked
 from crossload.domain.booking import LIVE, BookingState
-from crossload.domain.idle import ShootDays
 from crossload.domain.kit import Tracking
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage import sql
 
 _LIVE = ", ".join(f"'{state}'" for state in LIVE)
 _BY_PIECE = (Tracking.SERIAL, Tracking.FREQUENCY)
+
+
+class DayRow(NamedTuple):
+    """As much of a shoot day as figures need; `day` is the ordinal of its date."""
+
+    unit: Id
+    day: int
+    number: int
+    call: Instant
+    wrap: Instant
+    radios: int
+    booms: int
+    listeners: int
 
 
 class Lines:
@@ -91,11 +104,12 @@ class Columns:
         )
         return {id for (id,) in sql.rows(text, self.pool)}
 
-    def shoot_days(self, first: int, last: int, span: Window) -> ShootDays:
-        """Shoot days of the dates with ordinals first to last, or that reach into the span."""
+    def shoot_days(self, first: date, last: date, span: Window) -> list[DayRow]:
+        """Shoot days of the dates first to last, or that reach into the span, by call."""
         text = (
-            "SELECT unit_id, day, call_s, wrap_s, radios, booms, listeners FROM shoot_day"
+            "SELECT unit_id, day, number, call_s, wrap_s, radios, booms, listeners FROM shoot_day"
             " WHERE pool_id = ? AND (day BETWEEN ? AND ? OR (wrap_s > ? AND call_s < ?))"
+            " ORDER BY call_s, id"
         )
-        found = sql.rows(text, self.pool, first, last, span.start, span.end)
-        return ShootDays(*np.array(found, np.int64).reshape(-1, 7).T)
+        values = (first.toordinal(), last.toordinal(), span.start, span.end)
+        return [DayRow(*row) for row in sql.rows(text, self.pool, *values)]

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from functools import cached_property
+from typing import Protocol
 from zoneinfo import ZoneInfo
 
 from crossload.domain.custody import Custody
@@ -11,6 +12,13 @@ from crossload.domain.returns import expected_return
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.domain.zones import load_zone
 from crossload.storage.stores import Stores
+
+
+class CheckedIn(Protocol):
+    """A kit type, as far as it says how long its check-in takes."""
+
+    @property
+    def check_in_s(self) -> int: ...
 
 
 class Clockwork:
@@ -49,7 +57,7 @@ class Clockwork:
             custody.due_at, custody.promised_at, self.day_ends(custody.unit), self.now, self.zone
         )
 
-    def free_after(self, kit_types: Mapping[Id, KitType]) -> "FreeAfter":
+    def free_after(self, kit_types: Mapping[Id, CheckedIn]) -> "FreeAfter":
         return FreeAfter(self, kit_types)
 
     def day_ends(self, unit: Id) -> list[Instant]:
@@ -63,7 +71,7 @@ class Clockwork:
 class FreeAfter:
     """When a piece that is still out will be free again: expected return, then check-in."""
 
-    def __init__(self, clockwork: Clockwork, kit_types: Mapping[Id, KitType]):
+    def __init__(self, clockwork: Clockwork, kit_types: Mapping[Id, CheckedIn]):
         self.clockwork, self.kit_types = clockwork, kit_types
 
     def __call__(self, custody: Custody, check_in_s: int | None = None) -> Instant:

@@ -23,7 +23,7 @@ def take_tags(stores: Stores, count: int = 1) -> list[str]:
     while len(tags) < count:
         tag = make_tag(serial)
         serial += 1
-        if True:
+        if not stores.items.by_code(tag):
             tags.append(tag)
     note_serial(stores, serial)
     return tags
