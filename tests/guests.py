@@ -108,6 +108,6 @@ def _wait_for(server: subprocess.Popen, address: str, words: Path) -> None:
         try:
             with urllib.request.urlopen(f"{address}/sign-in", timeout=5):
                 return
-        except urllib.error.URLError:
+        except OSError:
             time.sleep(0.05)
     raise RuntimeError(f"the service did not start:\n{words.read_text()[-3000:]}")

@@ -121,6 +121,8 @@ def empty_database(url: str, keep: Sequence[str]) -> None:
         connection.execute(
             "SELECT pg_terminate_backend(pid) FROM pg_stat_activity"
             " WHERE datname = current_database() AND pid <> pg_backend_pid()"
+            # Not the server's own, which may be tidying a table just now: they are not ours to end.
+            " AND backend_type = 'client backend'"
         )
         for table in _children_first(connection):
             if table not in keep:

@@ -23,9 +23,9 @@ SEES = {
 LIBRARIES = {
     "domain": {"numpy", "highspy", "tzdata"},
     "formats": {"openpyxl", "xlsxwriter", "icalendar", "segno"},
-    "storage": {"peewee", "playhouse", "psycopg", "cysqlite"},
+    "storage": {"peewee", "playhouse", "psycopg", "cysqlite", "numpy"},
     "outside": {"requests", "urllib3", "standardwebhooks", "authlib"},
-    "usecases": {"argon2"},
+    "usecases": {"argon2", "numpy"},
     "api": {
         "flask", "werkzeug", "flask_smorest", "marshmallow", "apispec", "webargs", "whitenoise",
         "structlog", "prometheus_client",

@@ -36,6 +36,7 @@ RESOURCES = (
     "journal",
     "bookings",
     "custody",
+    "availability",
     "board",
     "reminders",
     "radios",

@@ -123,6 +123,9 @@ def _add_files(parsers: Parsers) -> None:
     imports.add_argument(
         "--dry-run", action="store_true", help="say what would change, and change nothing"
     )
+    imports.add_argument(
+        "--latin-1", action="store_true", help="the file is CSV in Latin-1, not in UTF-8"
+    )
     _add_pool(imports)
     exports = _add(
         parsers, "export", commands.export_file, "write a kit list or shoot days to a file"

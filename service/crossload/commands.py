@@ -3,6 +3,7 @@
 import argparse
 import json
 import sys
+from collections.abc import Iterable
 from contextlib import ExitStack
 from datetime import date
 from pathlib import Path
@@ -15,10 +16,11 @@ from crossload import worker as scheduling
 from crossload.app import system_clock
 from crossload.domain import ids
 from crossload.domain.instants import parse_day
+from crossload.domain.lists.merged import Change, Kind
 from crossload.domain.people import Role
 from crossload.domain.shoot import Pool
 from crossload.domain.window import Id
-from crossload.formats.tables import Kind
+from crossload.formats.tables import Kind as Form
 from crossload.serving import (
     CannotServe,
     check_folder,
@@ -144,10 +146,14 @@ def import_file(told: Told) -> int:
         raw = told.file.read_bytes()
     except OSError as error:
         raise CannotServe(f"{told.file} cannot be read: {error.strerror}") from error
-    found = bring_in[told.kind](actor, raw, dry_run=told.dry_run, now=system_clock())
-    for change in found.changes:
-        if change.kind != "same":
-            say(f"row {change.row}: {change.kind} {change.what} {change.name}")
+    found = bring_in[told.kind](
+        actor,
+        raw,
+        dry_run=told.dry_run,
+        now=system_clock(),
+        encoding="latin-1" if told.latin_1 else "utf-8",
+    )
+    say_changes(found.changes)
     for problem in found.problems:
         where = f", {problem.column}" if problem.column else ""
         sys.stderr.write(f"row {problem.row}{where}: {problem.reason}\n")
@@ -159,10 +165,24 @@ def import_file(told: Told) -> int:
     return 0
 
 
+def say_changes(changes: Iterable[Change]) -> None:
+    for change in changes:
+        if change.kind is Kind.SAME:
+            continue
+        told = f"row {change.row}: {change.kind} {change.what} {change.name}"
+        differences = [
+            f"{field} {json.dumps(before, ensure_ascii=False)}"
+            f" → {json.dumps(after, ensure_ascii=False)}"
+            for field, (before, after) in change.fields.items()
+        ]
+        says_more = change.kind is Kind.CHANGED and differences
+        say(f"{told}: {', '.join(differences)}" if says_more else told)
+
+
 def export_file(told: Told) -> int:
     actor = operator(told)
     write = {"kit-list": exports.export_kit_list, "shoot-days": exports.export_shoot_days}
-    form: Kind = "xlsx" if told.file.endswith(".xlsx") else "csv"
+    form: Form = "xlsx" if told.file.endswith(".xlsx") else "csv"
     raw = write[told.kind](actor, form=form)
     if told.file == "-":
         sys.stdout.buffer.write(raw)

@@ -64,8 +64,15 @@ def _text(text: str) -> str:
     return text.strip()
 
 
-def _setting(default: Any, read: Callable[[str], Any], meaning: str, shown: str = "") -> Any:
-    told = {"read": read, "meaning": meaning, "shown": shown or str(default)}
+def _setting(
+    default: Any,
+    read: Callable[[str], Any],
+    meaning: str,
+    shown: str = "",
+    *,
+    secret: bool = False,
+) -> Any:
+    told = {"read": read, "meaning": meaning, "shown": shown or str(default), "secret": secret}
     return field(default=default, metadata=told)
 
 
@@ -77,7 +84,7 @@ class Settings:
         Path(".data"), lambda text: Path(_text(text)), "The folder of the embedded database."
     )
     database_url: str = _setting(
-        "", _database, "Where the database is.", "crossload.db in the data folder"
+        "", _database, "Where the database is.", "crossload.db in the data folder", secret=True
     )
     sqlite_engine: str = _setting(
         "cysqlite",
@@ -198,5 +205,6 @@ def read_settings(environ: Mapping[str, str] | None = None, **given: Any) -> Set
         try:
             values[one.name] = one.metadata["read"](environ[name])
         except ValueError as error:
-            raise WrongSetting(f"{name} is {environ[name]!r}: {error}") from error
+            found = "not usable" if one.metadata["secret"] else repr(environ[name])
+            raise WrongSetting(f"{name} is {found}: {error}") from error
     return Settings(**values | {name: value for name, value in given.items() if value is not None})

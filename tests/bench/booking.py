@@ -48,7 +48,10 @@ def fill(world: World, types: int, coming: int, past: int) -> list[Id]:
         sql.insert("kit_type", columns, rows)
         window = Window(NOW, NOW + DAY)
         booking = stores.bookings.add(Ask(unit, window, ()), now=NOW, account=None, undo_until=None)
-    for many, first, last in ((past, NOW - 900 * DAY, NOW - 3 * DAY), (coming, NOW, NOW + 365 * DAY)):
+    for many, first, last in (
+        (past, NOW - 900 * DAY, NOW - 3 * DAY),
+        (coming, NOW, NOW + 365 * DAY),
+    ):
         for at in range(0, many, 20_000):
             with database.write(world.pool, NOW):
                 sql.insert("line", LINE, [
@@ -78,7 +81,9 @@ def told(name: str, took: list[float], rows: int = 1) -> float:
     """Print and give the rate in transactions a second."""
     rate = len(took) / sum(took)
     p50, p99 = statistics.median(took), statistics.quantiles(took, n=100)[98]
-    print(f"{name:36} {rate:8.0f} /s {rate * rows:9.0f} rows/s  p50 {p50 * 1000:6.2f} ms  p99 {p99 * 1000:6.2f} ms")
+    print(
+        f"{name:36} {rate:8.0f} /s {rate * rows:9.0f} rows/s  p50 {p50 * 1000:6.2f} ms  p99 {p99 * 1000:6.2f} ms"
+    )
     return rate
 
 
@@ -93,7 +98,22 @@ def run(world: World, kit: list[Id], turns: int) -> dict[str, float]:
     def floor(turn: int) -> None:
         with database.connected() as db, db.atomic():
             at = FOREVER - DAY - turn
-            row = (new_id(), world.pool, loose, unit, kit[0], 1, at, at + 1, at, at + 1, "confirmed", 1, 0, 0)
+            row = (
+                new_id(),
+                world.pool,
+                loose,
+                unit,
+                kit[0],
+                1,
+                at,
+                at + 1,
+                at,
+                at + 1,
+                "confirmed",
+                1,
+                0,
+                0,
+            )
             sql.insert("line", LINE, [row])
 
     def book(lines: int) -> Callable[[int], object]:
@@ -121,7 +141,9 @@ def run(world: World, kit: list[Id], turns: int) -> dict[str, float]:
 
 def main(argv: list[str] | None = None) -> dict[str, float]:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--database", default="", help="sqlite:///PATH or postgresql://… (a new file)")
+    parser.add_argument(
+        "--database", default="", help="sqlite:///PATH or postgresql://… (a new file)"
+    )
     parser.add_argument("--types", type=int, default=500)
     parser.add_argument("--coming", type=int, default=50_000)
     parser.add_argument("--past", type=int, default=1_000_000)

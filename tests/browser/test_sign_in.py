@@ -1,9 +1,5 @@
 """Coming in and going out: the demo's people, a password, a one-time link, a link kept for later."""
 
-import subprocess
-import sys
-
-import pytest
 from playwright.sync_api import expect
 
 from guests import DESK, PHONE
@@ -51,21 +47,9 @@ def test_a_session_that_has_ended_asks_to_sign_in_and_leads_back(visit):
     expect(page.get_by_role("heading", level=1)).to_have_text("Second unit")
 
 
-@pytest.fixture
-def one_time_link(service) -> str:
-    """What `crossload user invite` prints for a new coordinator."""
-    command = ["-m", "crossload.cli", "user", "invite", "--role", "coordinator"]
-    told = subprocess.run(
-        [sys.executable, *command, "--data", str(service.data)],
-        capture_output=True,
-        text=True,
-        check=True,
-    )
-    return next(word for word in told.stdout.split() if "/welcome#" in word)
-
-
-def test_a_one_time_link_makes_an_account_once(visit, one_time_link):
-    link = "/welcome" + one_time_link.split("/welcome")[1]
+def test_a_one_time_link_makes_an_account_once(visit, service):
+    made = service.caller("ines").post("/invitations", {"role": "coordinator"})
+    link = "/welcome" + made["url"].split("/welcome")[1]
     page = visit(link, None, DESK)
     page.get_by_label("Your name").fill("Edda Thornway")
     page.get_by_label("Sign-in name").fill("edda")

@@ -247,6 +247,13 @@ class TestKeeping:
         assert not keeps(pieces(2), [*claims, a_claim(5, 8, 2)], [ask], verdict)
         assert keeps(pieces(2), claims[:1], [ask], verdict)
 
+    def test_a_yes_by_count_is_not_kept_once_the_count_is_short_or_its_piece_is_named(self):
+        ask, other = a_claim(3, 6), named(0, 4, 0)
+        assert not keeps(Stock(1), [a_claim(0, 4)], [ask], judge(Stock(1), [], [ask]))
+        yes = judge(pieces(2), [], [other])
+        assert keeps(pieces(2), [named(3, 5, 1)], [other], yes)
+        assert not keeps(pieces(2), [named(3, 5, 0)], [other], yes)
+
     def test_a_yes_that_lets_claims_fall_is_kept_beside_the_very_same_claims_alone(self):
         """A fact has taken one of two pieces, so the claim that names both keeps one of them."""
         fact, both, ask = a_claim(5, 8, rank=0), named(6, 7, 0, 1), a_claim(4, 6)

@@ -1,7 +1,6 @@
 """Booking through the use-cases, on both databases."""
 
 import pytest
-from worlds import DAY, HOUR, NOW, World, a_world, an_ask
 
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Why
@@ -12,6 +11,7 @@ from crossload.usecases.bookings import Changes, Granted, Refused
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused, NotFound, Stale
 from crossload.usecases.judging import Answer
 from crossload.usecases.transaction import read
+from worlds import DAY, HOUR, NOW, World, a_world, an_ask
 
 PENCIL = BookingState.PENCILLED
 

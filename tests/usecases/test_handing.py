@@ -1,7 +1,6 @@
 """Out and back: what is out, due, overdue and missing is always known."""
 
 import pytest
-from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 from crossload.domain.booking import BookingState
 from crossload.domain.custody import Move
@@ -11,6 +10,7 @@ from crossload.usecases import booked, bookings, checks, handing
 from crossload.usecases.bookings import Granted, Refused
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused
 from crossload.usecases.handing import Event, Piece
+from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 
 @pytest.fixture
@@ -79,8 +79,8 @@ def test_the_same_event_twice_happens_once(world):
     again = send(world, Move.OUT, (kit, 3), booking=booking.id, key="k")
     assert once == again
     assert sum(one["quantity"] for one in out(world)) == 3
+    event = Event("k", Move.OUT, NOW, (Piece("", kit.id, 1),), booking=booking.id)
     with pytest.raises(KeyReused):
-        event = Event("k", Move.OUT, NOW, (Piece("", kit.id, 1),), booking=booking.id)
         handing.record(world.coordinator, event, "another", now=NOW)
 
 

@@ -480,12 +480,25 @@ def items_by_tag(stores) -> dict:
 CONDITION = "Kit type,Category,Tag,Condition"
 
 
-def test_a_piece_that_is_not_fit_is_out_of_service_until_a_list_says_it_is(world):
-    bring_in(world, a_table(CONDITION, "Slate,slate,SL01,broken"))
-    assert services(world, "SL01") == [(Condition.DAMAGED, NOW, FOREVER)]
+def test_a_piece_that_a_list_says_is_not_fit_is_out_of_service_until_further_notice(world):
+    bring_in(world, a_table(CONDITION, "Slate,slate,SL01,ok"))
+    bring_in(world, a_table(CONDITION, "Slate,slate,SL01,broken"), now=NOW + DAY)
+    assert services(world, "SL01") == [(Condition.DAMAGED, NOW + DAY, FOREVER)]
+    bring_in(world, a_table(CONDITION, "Slate,slate,SL01,repair"), now=NOW + 2 * DAY)
+    assert services(world, "SL01") == [
+        (Condition.DAMAGED, NOW + DAY, NOW + 2 * DAY),
+        (Condition.IN_REPAIR, NOW + 2 * DAY, FOREVER),
+    ]
+
+
+@pytest.mark.parametrize("said", ["broken", "sold"])
+def test_an_old_list_that_says_ok_brings_nothing_back_into_service(world, said):
+    bring_in(world, a_table(CONDITION, "Slate,slate,SL01,ok"))
+    bring_in(world, a_table(CONDITION, f"Slate,slate,SL01,{said}"))
+    before = everything()
     bring_in(world, a_table(CONDITION, "Slate,slate,SL01,ok"), now=NOW + DAY)
-    assert services(world, "SL01") == [(Condition.DAMAGED, NOW, NOW + DAY)]
-    assert items(world)["SL01"].condition is Condition.FIT
+    bring_in(world, a_table(CONDITION, "Slate,slate,SL01,"), now=NOW + DAY)
+    assert everything() == before
 
 
 def test_a_retired_piece_is_in_no_stock(world):

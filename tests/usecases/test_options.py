@@ -3,7 +3,6 @@
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 from crossload.domain.booking import BookingState
 from crossload.domain.kit import Need
@@ -13,6 +12,7 @@ from crossload.usecases import bookings
 from crossload.usecases.bookings import Granted, Refused
 from crossload.usecases.options import find_options
 from crossload.usecases.transaction import read
+from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 PENCIL = BookingState.PENCILLED
 

@@ -265,6 +265,26 @@ def test_a_booking_that_has_ended_is_not_to_be_prepared_any_more(world):
     assert still(world) == []
 
 
+def test_a_line_that_was_released_is_not_prepared(world):
+    kit, other = world.a_kit_type(count=9), world.a_kit_type(count=9)
+    booking = booked(world, "main", (kit, 4), (other, 2), start=2 * HOUR)
+    tick(world, NOW)
+    given = {booking.lines[0].id: 4}
+    bookings.release(world.coordinator, booking.id, version=None, now=NOW + 60, quantities=given)
+    tick(world, NOW + 65)
+    (reminder,) = kept(world)
+    assert reminder.about.kit == ((other.id, 2),)
+
+
+def test_the_longest_prep_counts(world):
+    slow, quick = world.a_kit_type(count=9, prep_s=30 * HOUR), world.a_kit_type(count=9)
+    booked(world, "main", (slow, 1), (quick, 1), start=40 * HOUR, end=50 * HOUR)
+    tick(world, NOW + 10 * HOUR - 1)
+    assert still(world) == []
+    tick(world, NOW + 10 * HOUR)
+    assert still(world) == ["prepare due"]
+
+
 def test_frequencies_are_not_prepared(world):
     frequency = world.a_kit_type(pieces=2, tracking=Tracking.FREQUENCY)
     booked(world, "main", (frequency, 1), start=2 * HOUR)
@@ -301,6 +321,7 @@ def test_a_service_that_ends_is_told_and_vanishes_as_it_ends(world):
     tick(world, "2026-11-25T12:00:00Z")
     assert still(world) == ["service_ending due"]
     assert kept(world)[0].about.tags == (piece.tag,)
+    assert tick(world, end - 10).next_at == end
     tick(world, end)
     assert still(world) == []
 

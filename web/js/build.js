@@ -3,7 +3,7 @@
 const HANDLERS = ["onclick", "oninput", "onchange", "onsubmit", "onkeydown", "ontoggle"];
 const HELD = ["value", "checked"];
 /** What belongs to whoever uses the page: a drawing sets it once and then leaves it. */
-const THEIRS = { DETAILS: ["open"], DIALOG: ["open"], INPUT: ["value", "checked"] };
+const THEIRS = { DETAILS: ["open"], DIALOG: ["open"], INPUT: ["value", "checked", "aria-invalid"], SELECT: ["aria-invalid"], TEXTAREA: ["aria-invalid"] };
 
 /** An element. Strings become text, never markup. `value` and `checked` are kept in step by `patch`. */
 export function h(tag, props = {}, ...children) {

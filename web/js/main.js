@@ -48,8 +48,8 @@ async function openPage(found) {
   stage.replaceChildren(root);
   const module = await loaded(found, root);
   if (mine.aborted || !module) return;
+  if (!first) stage.focus({ preventScroll: true }); // before the page: it may know a better place
   page = module.open({ root, url, params: found.params, session, leave: mine, go, say, named, enter, signOut, beat, redrawStrip: drawAround });
-  if (!first) stage.focus({ preventScroll: true });
   scrollTo(0, 0);
 }
 

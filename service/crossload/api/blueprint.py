@@ -86,6 +86,11 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
         made: Decorator = super().response(status_code, schema, **options)
         return made
 
+    def doc(self, **told: Any) -> Decorator:
+        """flask-smorest's own, with types."""
+        made: Decorator = super().doc(**told)
+        return made
+
     def creates(self, view: View) -> View:
         return _taking(view, conditional.key, _KEY_PARAMETER)
 

@@ -51,8 +51,12 @@ class ChangeOut(Shape):
     what = Text(20, required=True)
     kind = Word(Kind, required=True)
     name = Text(300, required=True)
-    fields = fields.Dict(
-        keys=Text(100), values=fields.List(fields.Raw(), error_messages=SAID), required=True
+    differences = fields.Dict(
+        keys=Text(100),
+        values=fields.List(fields.Raw(), error_messages=SAID),
+        required=True,
+        attribute="fields",
+        data_key="fields",
     )
 
 
@@ -115,7 +119,7 @@ def _encoding() -> Encoding:
 
 def _give(write: Callable[..., bytes], name: str) -> Response:
     """A file in the form that the sender accepts, CSV where any will do."""
-    best = request.accept_mimetypes.best_match([CSV, XLSX], default=None)
+    best = request.accept_mimetypes.best_match([CSV, XLSX])
     if best is None and request.accept_mimetypes:
         refuse("not-acceptable", f"this comes as {CSV} or {XLSX}")
     form: Form = "xlsx" if best == XLSX else "csv"

@@ -25,9 +25,9 @@ class JsonText(JSONProvider):
         text = _decoded(s) if isinstance(s, bytes) else s
         if not text.strip():
             raise ValueError("the body is empty: send JSON")
-        readers = {"parse_constant": _no_constant, "parse_float": _finite, "parse_int": _whole}
+        kwargs |= {"parse_constant": _no_constant, "parse_float": _finite, "parse_int": _whole}
         try:
-            value = json.loads(text, **readers, **kwargs)
+            value = json.loads(text, **kwargs)
         except json.JSONDecodeError as error:
             where = f"line {error.lineno}, column {error.colno}"
             raise ValueError(f"the body is not JSON: {error.msg} at {where}") from error

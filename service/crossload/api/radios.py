@@ -33,7 +33,7 @@ class ProposalQuery(Shape):
     pack = IdField(load_default=None)
 
 
-class DayOut(Shape):
+class AskDayOut(Shape):
     date = DayField(required=True)
     number = Int(required=True)
     call = Moment(required=True)
@@ -44,7 +44,7 @@ class DayOut(Shape):
 class WindowOut(Shape):
     start = Moment(required=True)
     end = Moment(required=True)
-    shoot_day = Inside(DayOut, required=True, allow_none=True)
+    shoot_day = Inside(AskDayOut, required=True, allow_none=True)
 
 
 class HeldOut(Shape):
@@ -90,7 +90,7 @@ class ProposalOut(Shape):
     quantity = Int(required=True)
     lines = ListOf(Inside(ProposedLine), required=True)
     last_ask = Inside(LastAsk, required=True, allow_none=True)
-    days = ListOf(Inside(DayOut), required=True)
+    days = ListOf(Inside(AskDayOut), required=True)
 
 
 @blueprint.route("")

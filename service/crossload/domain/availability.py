@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from datetime import date, datetime
 from enum import IntEnum
+from itertools import pairwise
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -49,7 +50,8 @@ class Spans:
         columns = np.array(list(holds), np.int64).reshape(-1, 5).T
         return cls(*columns)
 
-    def where(self, kept: NDArray[np.bool_]) -> "Spans":
+    def where(self, kept: NDArray[np.bool_] | NDArray[np.intp]) -> "Spans":
+        """Those at a mask or at indexes, in the order of these."""
         return Spans(*(getattr(self, field.name)[kept] for field in fields(self)))
 
     def of_rows(self, low: int, high: int) -> "Spans":
@@ -156,7 +158,7 @@ def hours_of(day: date, zone: ZoneInfo) -> list[Window]:
     cuts = [window.start]
     while cuts[-1] < window.end:
         cuts.append(min(_next_cut(cuts[-1], zone), window.end))
-    return [Window(start, end) for start, end in zip(cuts, cuts[1:], strict=False)]
+    return [Window(start, end) for start, end in pairwise(cuts)]
 
 
 def _next_cut(instant: Instant, zone: ZoneInfo) -> Instant:
@@ -188,11 +190,12 @@ def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Int
     peak, top = _peaks(steps.held, slot, first, count)
     mine = np.searchsorted(edges, starts)
     begin, some, peak, top = (
-        each.reshape(rows, len(edges))[:, mine] for each in (first, count > 0, peak, top)
+        each.reshape(rows, len(edges))[:, mine] for each in (first, count, peak, top)
     )
-    at_once = some & (steps.at.take(begin, mode="clip") == starts)
-    standing = begin - ~at_once
-    higher = some & (peak > steps.held.take(standing, mode="clip"))
+    # The step in force as the cell begins: one at its very beginning, else the last before it.
+    at_once = (some > 0) & (steps.at.take(begin, mode="clip") == starts)
+    standing = np.where(at_once, begin, begin - 1)
+    higher = (some > 0) & (peak > steps.held.take(standing, mode="clip"))
     step = np.where(higher, top, standing)
     at = np.where(higher, steps.at.take(step, mode="clip"), starts)
     return at, steps.levels.take(step, axis=0, mode="clip")

@@ -9,7 +9,6 @@ from crossload.domain.booking import BookingState
 from crossload.domain.capacity import merged
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.naming.gaps import gaps_between
 from crossload.domain.window import Id, Instant, Window
 
 
@@ -78,7 +77,8 @@ def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
     What is out is a fact, and does not add to its line: it takes the line's place from when it went
     out until it is free again, however late, and at least through what the line occupies. What is
     out on a line that has no room for it (a piece found suspect has left its line, or the line
-    shrank) is held beside it. While a piece is out of service that claim alone holds it.
+    shrank) is held beside it. A piece that is out and out of service has two claims, and as facts on
+    one piece these count once (`capacity.held`).
     """
     return _Claims(recorded, free_after).made()
 
@@ -89,7 +89,6 @@ class _Claims:
     def __init__(self, recorded: Recorded, free_after: FreeAfter) -> None:
         self._recorded, self._free_after = recorded, free_after
         self._made: list[Claim] = []
-        self._service: dict[Id, list[Window]] = {}
 
     def made(self) -> list[Claim]:
         self._add_service()
@@ -117,7 +116,6 @@ class _Claims:
         for item, services in by_item.items():
             services.sort(key=lambda service: service.start_s)
             windows = merged(Window(service.start_s, service.end_s) for service in services)
-            self._service[item] = windows
             for window in windows:
                 first = next(service for service in services if service.start_s == window.start)
                 about = About(Ground.SERVICE, service=first)
@@ -160,8 +158,5 @@ class _Claims:
     ) -> None:
         if quantity < 1:
             return
-        if custody.item is None:
-            self._made.append(Claim(Window(start, end), quantity, (), about))
-            return
-        for gap in gaps_between((custody.item,), self._service, Window(start, end)):
-            self._made.append(Claim(Window(gap.start, gap.end), 1, (gap.piece,), about))
+        items = () if custody.item is None else (custody.item,)
+        self._made.append(Claim(Window(start, end), quantity, items, about))

@@ -1,6 +1,14 @@
 """The judge on a file: a JSON case in, an answer for each of its asks out.
 
-The case and its answer are described in DEVELOPERS.md under "Engines on a file".
+    {"capacity": 8, "prep_s": 1800, "check_in_s": 3600,
+     "out_of_service": [{"start": …, "end": …, "quantity": 1}],
+     "claims": [{"start": …, "end": …, "quantity": 4}],
+     "asks": [{"start": …, "end": …, "quantity": 6}]}
+
+Instants are RFC 3339. Claims and asks occupy [start - prep, end + check_in), what is out of service
+its own window. Without `prep_s`, `check_in_s`, `out_of_service` or `claims` there is none of it.
+With `"items": ["p1", "p2"]` in place of `capacity` any window may carry `items` in place of
+`quantity`, and each that is out of service does. Other members are left be.
 """
 
 from collections.abc import Mapping

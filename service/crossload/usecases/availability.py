@@ -16,6 +16,7 @@ from crossload.domain.custody import Custody
 from crossload.domain.holdings import About, Ground, Recorded, claims
 from crossload.domain.idle import ShootDays, classes_of, idle, used
 from crossload.domain.kit import Tracking
+from crossload.domain.naming.gaps import gaps_between
 from crossload.domain.window import Id, Instant, Window
 from crossload.domain.zones import day_window, days_between, local_day
 from crossload.storage.figures import Columns, DayRow
@@ -196,9 +197,7 @@ class _Look:
 
     # what is recorded
 
-    def _holds(
-        self, kit: Sequence[Stocked], cells: Sequence[Window]
-    ) -> tuple[Spans, Spans, Ints]:
+    def _holds(self, kit: Sequence[Stocked], cells: Sequence[Window]) -> tuple[Spans, Spans, Ints]:
         """What holds kit in the cells, what units have of it, and those units' ids in order.
 
         Lines that have nothing out come as columns. The few that have, and what else is a fact,
@@ -231,10 +230,9 @@ class _Look:
         spans: list[tuple[int, Instant, Instant, int, int]] = []
         theirs: list[tuple[int, Instant, Instant, int, int]] = []
         for kit_type, recorded in self._recorded(list(rows), span):
-            for claim in claims(recorded, free_after):
-                if claim.rank == 0 and gone.intersection(claim.items):
-                    continue
-                window, row = claim.window, rows[kit_type]
+            row = rows[kit_type]
+            for claim in _counted_once(claims(recorded, free_after), gone):
+                window = claim.window
                 spans.append((row, window.start, window.end, claim.quantity, self._kind(claim)))
                 theirs += self._held(row, claim)
         return Spans.of(spans), Spans.of(theirs)
@@ -253,8 +251,7 @@ class _Look:
             yield id, Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id]))
 
     def _kind(self, claim: Claim) -> Kind:
-        about = claim.about
-        assert isinstance(about, About)
+        about = _about(claim)
         if about.ground is Ground.SERVICE:
             return Kind.OUT_OF_SERVICE
         if about.custody is not None:
@@ -264,8 +261,7 @@ class _Look:
 
     def _held(self, row: int, claim: Claim) -> Iterator[tuple[int, Instant, Instant, int, int]]:
         """What a unit has by a claim: not while it is prepared or checked in at the house."""
-        about = claim.about
-        assert isinstance(about, About)
+        about = _about(claim)
         held, custody = about.held, about.custody
         if custody is not None:
             start, end, unit = *self._away(custody), custody.unit
@@ -293,6 +289,36 @@ class _RowOf:
 
     def __call__(self, ids: Ints) -> Ints:
         return self.order[np.searchsorted(self.ids, ids)]
+
+
+def _counted_once(found: Sequence[Claim], gone: set[Id]) -> Iterator[Claim]:
+    """The claims, without facts on pieces that are gone, and what is out only while it is fit.
+
+    A piece that is both out and out of service is one piece less, and out of service.
+    """
+    unfit: dict[Id, list[Window]] = defaultdict(list)
+    for claim in found:
+        if _about(claim).ground is Ground.SERVICE:
+            for item in claim.items:
+                unfit[item].append(claim.window)
+    for windows in unfit.values():
+        windows.sort()
+    for claim in found:
+        if claim.rank > 0 or not claim.items:
+            yield claim
+        elif gone.isdisjoint(claim.items):
+            if _about(claim).ground is Ground.SERVICE:
+                yield claim
+            else:
+                for gap in gaps_between(claim.items, unfit, claim.window):
+                    yield replace(
+                        claim, window=Window(gap.start, gap.end), quantity=1, items=(gap.piece,)
+                    )
+
+
+def _about(claim: Claim) -> About:
+    assert isinstance(claim.about, About)
+    return claim.about
 
 
 def _shoot_days_of(days: Sequence[Day], rows: Sequence[DayRow], unit: Id | None) -> list[Day]:

@@ -43,20 +43,25 @@ def import_kit_list(
 ) -> Imported:
     """Bring in a kit list, CSV or XLSX: all of it, or nothing where a row is wrong.
 
-    The same list again changes nothing. Raises Invalid where the file is no table at all.
+    The same list again changes nothing. Raises Invalid where the file is no table at all. It is
+    laid beside the pool before the lock is taken, and once more under it if anything was written
+    meanwhile.
     """
     actor.must("import")
     with read(actor.pool) as stores:
         found = _read_kit(stores, content, encoding)
         merged, pool = kit_lists.merge(stores, found, now)
+        revision = stores.header.revision
     done = _imported_kit(found, merged, pool, dry_run)
     if not done.is_done or _nothing_to_do(done):
         return done
     with write(actor.pool, now) as stores:
-        merged, pool = kit_lists.merge(stores, found, now)
-        if not merged.problems:
+        if stores.header.revision != revision + 1:
+            merged, pool = kit_lists.merge(stores, found, now)
+            done = _imported_kit(found, merged, pool, dry_run)
+        if done.is_done:
             kit_lists.write_kit(stores, actor, merged, now)
-    return _imported_kit(found, merged, pool, dry_run)
+    return done
 
 
 def _read_kit(stores: Stores, content: bytes, encoding: Encoding) -> KitList:
@@ -106,9 +111,10 @@ def import_shoot_days(
         return done
     with write(actor.pool, now) as stores:
         merged = shoot_day_lists.merge(stores, found)
-        if not merged.problems:
+        done = _imported_days(stores, found, merged, dry_run)
+        if done.is_done:
             shoot_day_lists.write_days(stores, actor, merged, now)
-        return _imported_days(stores, found, merged, dry_run)
+    return done
 
 
 def _imported_days(

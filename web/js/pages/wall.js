@@ -34,6 +34,7 @@ export function open({ root, url, leave, named }) {
     const answer = await read("/board?days=2", { signal });
     if (signal.aborted) return;
     problem = answer.ok ? null : answer.problem;
+    if (answer.status === 401) board = null; // an ended link shows nothing any more
     if (answer.ok) {
       heardAt = Date.now();
       if (!answer.unchanged) readAt = heardAt;

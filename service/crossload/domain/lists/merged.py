@@ -4,6 +4,7 @@ import dataclasses
 from collections.abc import Iterable
 from datetime import date
 from enum import StrEnum
+from functools import cache, cached_property
 from typing import Any, Generic, TypeVar
 
 from crossload.domain.kit import Need
@@ -19,7 +20,7 @@ class Kind(StrEnum):
     SAME = "same"
 
 
-@dataclasses.dataclass(frozen=True, slots=True)
+@dataclasses.dataclass(frozen=True)
 class Merged(Generic[V]):
     """`value` as the list would have it, `before` as the pool has it, None where it has none.
 
@@ -42,17 +43,24 @@ class Merged(Generic[V]):
             return Kind.NEW
         return Kind.CHANGED if self.fields or self.more else Kind.SAME
 
-    @property
+    @cached_property
     def fields(self) -> dict[str, tuple[Any, Any]]:
         """Before and after of each field that differs; of a new thing, of each that says anything."""
-        found = {}
-        for field in dataclasses.fields(self.value):  # type: ignore[arg-type]
-            after = getattr(self.value, field.name)
-            before = None if self.before is None else getattr(self.before, field.name)
+        found: dict[str, tuple[Any, Any]] = {}
+        kind: Any = type(self.value)
+        for name in _names(kind):
+            after = getattr(self.value, name)
+            before = None if self.before is None else getattr(self.before, name)
             says = after not in (None, "", (), {}) if self.before is None else after != before
-            if says and field.name not in ("id", "version"):
-                found[field.name] = (before, after)
+            if says:
+                found[name] = (before, after)
         return found
+
+
+@cache
+def _names(kind: type[Any]) -> tuple[str, ...]:
+    names = (field.name for field in dataclasses.fields(kind))
+    return tuple(name for name in names if name not in ("id", "version"))
 
 
 @dataclasses.dataclass(frozen=True, slots=True)

@@ -51,7 +51,7 @@ def merge_pieces(
     problems: Problems,
 ) -> list[Merged[Item]]:
     """Each piece of the list. One without a tag keeps the one it has, or goes by its barcode, or is
-    given a tag.
+    given a tag. A list can say that a piece is no longer fit, never that it is fit again.
 
     `types` are the pool's kit types and the list's, by folded name, `boxes` ids by folded number.
     """
@@ -82,6 +82,9 @@ def _as_listed(item: Item, row: Row, found: KitList, before: Item | None) -> Ite
         for field in _FIELDS
         if field in columns
     }
+    # A spreadsheet that says "ok" as it did last year must not bring back what is in repair.
+    if before and piece.condition is Condition.FIT:
+        said["condition"] = before.condition
     # Without a column of its own the kind of owner is guessed, and only where the owner is new.
     guessed = "owner" in columns and "owner_kind" not in columns
     if guessed and (before is None or piece.owner != before.owner):
