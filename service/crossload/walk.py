@@ -48,14 +48,14 @@ class Person:
         key = {"Idempotency-Key": f'"{uuid.uuid4()}"'}
         return self.ask("POST", "/bookings", 201, 409, json=body, headers=key)
 
-    def scan(self, kind: str, happened_at: str, *tags: str, **more: Any) -> Told:
+    def record(self, kind: str, happened_at: str, *pieces: Told, **more: Any) -> Told:
         event = {
             "key": str(uuid.uuid4()),
             "kind": kind,
             "happened_at": happened_at,
-            "pieces": [{"tag": tag} for tag in tags],
+            "pieces": pieces,
         }
-        return self.ask("POST", "/custody-events", 201, json=event | more)
+        return self.ask("POST", "/custody-events", 201, 409, json=event | more)
 
 
 def walk(base: str, say: Say = print) -> None:
@@ -65,13 +65,15 @@ def walk(base: str, say: Say = print) -> None:
     cannot be reached.
     """
     base = base.rstrip("/")
-    mixer = Person(base, "tobin")
+    mixer, house = Person(base, "tobin"), Person(base, "hale")
     say(f"{mixer.name}, mixer of the second unit, signs in on a phone.")
     booking = _ask_for_radios(mixer, say)
     _look_at_the_board(base, booking, say)
+    _hand_out(house, booking, say)
+    _will_be_reminded(mixer, booking, say)
     _answer_a_reminder(base, say)
-    _take_back_what_is_late(base, say)
-    _give_it_up(mixer, booking, say)
+    _take_back_what_is_late(house, say)
+    _give_it_up(mixer, house, booking, say)
 
 
 def _ask_for_radios(mixer: Person, say: Say) -> Told:
@@ -157,6 +159,46 @@ def _say_handover(handover: Told, say: Say) -> None:
         say(f"  Frequencies: {given} MHz.")
 
 
+def _hand_out(house: Person, booking: Told, say: Say) -> None:
+    """All of the booking that can be carried: pieces by tag from the shelf, the rest by number."""
+    now = house.ask("GET", "/board")["as_of"]
+    carried = [line for line in booking["lines"] if not line["frequencies"]]
+    for line in carried:
+        if line["tracking"] == "serial":
+            _scan_out(house, booking, line, now)
+        else:
+            piece = {"kit_type_id": line["kit_type_id"], "quantity": line["quantity"]}
+            house.record("out", now, piece, booking_id=booking["id"])
+    say(f"{house.name} hands it out: {_kit(carried)}.")
+
+
+def _scan_out(house: Person, booking: Told, line: Told, now: str) -> None:
+    kit_type = line["kit_type_id"]
+    out = {one["tag"] for one in house.ask("GET", "/custody")["custody"]}
+    found = house.ask("GET", f"/items?kit_type={kit_type}&condition=fit&limit=500")["items"]
+    shelf = [item["tag"] for item in found if item["tag"] not in out]
+    left = line["quantity"]
+    while left and shelf:
+        tag = shelf.pop(0)
+        told = house.record("out", now, {"tag": tag}, booking_id=booking["id"])
+        left -= told["_status"] == 201
+    if left:
+        raise WalkFailed(f"{left} of {line['kit_type']} were promised and are not on the shelf")
+
+
+def _will_be_reminded(mixer: Person, booking: Told, say: Say) -> None:
+    told = mixer.ask("GET", "/board")["reminders"]
+    ours = [one for one in told if one["unit_id"] == booking["unit_id"]]
+    back = [one for one in ours if one["booking_id"] == booking["id"]]
+    missing = {"return_due", "charge"} - {one["kind"] for one in [*back, *ours]}
+    if not back or missing:
+        raise WalkFailed(f"the booking was to bring reminders: {', '.join(sorted(missing))}")
+    say(f"{mixer.name} sees what it will bring.")
+    for one in ours:
+        if one in back or one["kind"] == "charge":
+            say(f"  {_when(one['due_at'])}: {_what(one)}.")
+
+
 def _look_at_the_board(base: str, booking: Told, say: Say) -> None:
     coordinator = Person(base, "ines")
     board = coordinator.ask("GET", "/board")
@@ -185,20 +227,21 @@ def _answer_a_reminder(base: str, say: Say) -> None:
     coming = [one for one in board["reminders"] if one["state"] == "coming"]
     say(f"{assistant.name} has {len(due)} reminders due and {len(coming)} coming.")
     for one in [*due, *coming][:6]:
-        what = one["kit_type"] or _kit_of(one["kit"]) or "kit"
-        say(f"  {_when(one['due_at'])}: {one['kind'].replace('_', ' ')}, {what}.")
+        say(f"  {_when(one['due_at'])}: {_what(one)}.")
     if not due:
         raise WalkFailed("the demo was to have a reminder due: is the scheduler running?")
     seen = assistant.ask("POST", f"/reminders/{due[0]['id']}/seen")
     say(f"  The first is marked as seen by {assistant.name} ({seen['state']}).")
 
 
-def _kit_of(kit: list[Told]) -> str:
-    return ", ".join(f"{one['quantity']} {one['kit_type']}" for one in kit[:3])
+def _what(reminder: Told) -> str:
+    first = [f"{one['quantity']} {one['kit_type']}" for one in reminder["kit"][:3]]
+    more = len(reminder["kit"]) - len(first)
+    kit = [*first, f"{more} more kinds"] if more else first
+    return f"{reminder['kind'].replace('_', ' ')}, {', '.join(kit) or 'kit'}"
 
 
-def _take_back_what_is_late(base: str, say: Say) -> None:
-    house = Person(base, "hale")
+def _take_back_what_is_late(house: Person, say: Say) -> None:
     late = house.ask("GET", "/custody?overdue=true")["custody"]
     tagged = [one for one in late if one["tag"]]
     if not tagged:
@@ -209,7 +252,7 @@ def _take_back_what_is_late(base: str, say: Say) -> None:
         f" from {piece['unit']}."
     )
     now = house.ask("GET", "/board")["as_of"]
-    house.scan("back", now, piece["tag"])
+    house.record("back", now, {"tag": piece["tag"]})
     left = house.ask("GET", "/custody?overdue=true")["custody"]
     if piece["tag"] in {one["tag"] for one in left}:
         raise WalkFailed(f"{piece['tag']} came back and is still shown as late")
@@ -219,12 +262,21 @@ def _take_back_what_is_late(base: str, say: Say) -> None:
     )
 
 
-def _give_it_up(mixer: Person, booking: Told, say: Say) -> None:
-    """The walk leaves the demo as it found it, but for what came back."""
-    now = mixer.ask("GET", f"/bookings/{booking['id']}")
-    path = f"/bookings/{booking['id']}/undo"
-    undone = mixer.ask("POST", path, headers={"If-Match": now["_etag"]})
-    say(f"{mixer.name} undoes the booking within its ten minutes: it is {undone['state']}.")
+def _give_it_up(mixer: Person, house: Person, booking: Told, say: Say) -> None:
+    """The walk leaves the demo as it found it, but for what was late."""
+    path = f"/bookings/{booking['id']}"
+    now = house.ask("GET", "/board")["as_of"]
+    out = house.ask("GET", f"/custody?booking={booking['id']}")["custody"]
+    for one in out:
+        piece = {"tag": one["tag"]} if one["tag"] else {"kit_type_id": one["kit_type_id"]}
+        piece["quantity"] = one["quantity"]
+        house.record("back", now, piece, booking_id=booking["id"])
+    if house.ask("GET", f"/custody?booking={booking['id']}")["custody"]:
+        raise WalkFailed("all of the booking came back, and some of it is still shown as out")
+    say(f"All of it comes back: {len(out)} scans.")
+    etag = mixer.ask("GET", path)["_etag"]
+    released = mixer.ask("POST", f"{path}/release", headers={"If-Match": etag})
+    say(f"{mixer.name} releases the booking: it is {released['state']}.")
 
 
 def _when(instant: str) -> str:

@@ -81,9 +81,8 @@ def told(name: str, took: list[float], rows: int = 1) -> float:
     """Print and give the rate in transactions a second."""
     rate = len(took) / sum(took)
     p50, p99 = statistics.median(took), statistics.quantiles(took, n=100)[98]
-    print(
-        f"{name:36} {rate:8.0f} /s {rate * rows:9.0f} rows/s  p50 {p50 * 1000:6.2f} ms  p99 {p99 * 1000:6.2f} ms"
-    )
+    speed = f"{rate:8.0f} /s {rate * rows:9.0f} rows/s"
+    print(f"{name:36} {speed}  p50 {p50 * 1000:6.2f} ms  p99 {p99 * 1000:6.2f} ms")
     return rate
 
 
