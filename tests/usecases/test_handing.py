@@ -2,9 +2,10 @@
 
 import pytest
 
-from crossload.domain.booking import BookingState
+from crossload.domain.booking import Ask, BookingState, Wanted
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
+from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.usecases import booked, bookings, checks, handing
 from crossload.usecases.bookings import Granted, Refused
@@ -135,6 +136,20 @@ def test_a_promise_sets_when_it_is_expected(world):
     send(world, Move.PROMISE, only, promised_at=NOW + 7 * HOUR)
     assert out(world)[0]["expected_at"] == NOW + 7 * HOUR
     assert not is_refused(world, "second", (kit, 1), start=8 * HOUR, end=9 * HOUR)
+
+
+@pytest.mark.parametrize("much", [{"count": 1}, {"pieces": 1}], ids=["count", "piece"])
+def test_late_kit_is_checked_in_for_as_long_as_its_own_line_says(world, much):
+    kit = world.a_kit_type(**much)
+    window = Window(NOW, NOW + 5 * HOUR)
+    ask = Ask(world.units["main"], window, (Wanted(kit.id, 1, check_in_s=3 * HOUR),))
+    booking = bookings.book(world.coordinator, ask, now=NOW).booking
+    send(world, Move.OUT, *(tags(world, kit) or [(kit, 1)]), booking=booking.id)
+    world.now = NOW + 3 * DAY
+    back = world.now + HOUR
+    send(world, Move.PROMISE, *(tags(world, kit) or [(kit, 1)]), promised_at=back)
+    assert is_refused(world, "second", (kit, 1), start=3 * HOUR, end=4 * HOUR)
+    assert not is_refused(world, "second", (kit, 1), start=5 * HOUR, end=6 * HOUR)
 
 
 def test_late_kit_puts_the_next_booking_at_risk(world):

@@ -218,14 +218,14 @@ class Bookings:
         pieces = self._fixed(kit_types, since) if found else {}
         return [_held(row, pieces) for row in found]
 
-    def held_out(self, kit_types: Sequence[Id], since: Instant) -> list[HeldLine]:
-        """Those that `held` would answer and that have kit out now."""
+    def held_out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
+        """Live lines that have kit out now, however long ago their time was."""
         text = (
             f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND until_s > ? AND state IN ({_LIVE}) AND quantity > gone AND id IN"
+            f" AND state IN ({_LIVE}) AND quantity > gone AND id IN"
             " (SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL)"
         )
-        found = sql.rows(text, self.pool, *kit_types, since, self.pool)
+        found = sql.rows(text, self.pool, *kit_types, self.pool)
         pieces = self._pieces([row[0] for row in found])
         return [_held(row, pieces) for row in found]
 

@@ -238,9 +238,8 @@ class _Look:
         return Spans.of(spans), Spans.of(theirs)
 
     def _recorded(self, ids: Sequence[Id], span: Window) -> Iterator[tuple[Id, Recorded]]:
-        since = min(span.start, self.now)
         lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-        for held in self.stores.bookings.held_out(ids, since):
+        for held in self.stores.bookings.held_out(ids):
             lines[held.kit_type].append(held)
         for custody in self.stores.custodies.out(ids):
             out[custody.kit_type].append(custody)

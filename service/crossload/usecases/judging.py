@@ -96,22 +96,24 @@ class World:
 
 
 def look(
-    stores: Stores,
-    kit_types: Iterable[Id],
-    now: Instant,
-    since: Instant,
-    until: Instant = FOREVER + 1,
+    stores: Stores, kit_types: Iterable[Id], now: Instant, since: Instant, ask: Ask | None = None
 ) -> World:
-    """Read what can matter to asks within [since, until). Unknown kit types are left out."""
+    """Read what can matter from `since` on. Unknown kit types are left out.
+
+    With an ask, of counted kit only what meets its lines is read: pieces may have to be named, and
+    then lines matter that meet it through others; a count is a sum at each instant.
+    """
     kit = stores.kit_types.some(kit_types)
     ids = list(kit)
     clockwork = Clockwork(stores, now)
     lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-    for held in stores.bookings.held(ids, min(since, now), until):
-        if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
-            lines[held.kit_type].append(held)
     for custody in stores.custodies.out(ids):
         out[custody.kit_type].append(custody)
+    found = _held(stores, kit, clockwork, min(since, now), ask)
+    late = stores.bookings.held_out(list(out)) if out else []
+    for held in {held.line: held for held in [*found, *late]}.values():
+        if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
+            lines[held.kit_type].append(held)
     for window in stores.custodies.services(ids, min(since, now), FOREVER + 1):
         service[window.kit_type].append(window)
     pieces = stores.items.ids_of(
@@ -123,6 +125,25 @@ def look(
     }
     recorded = {id: Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id])) for id in ids}
     return World(kit, stock, recorded, clockwork, stores.header.revision)
+
+
+def _held(
+    stores: Stores, kit: dict[Id, KitType], clockwork: Clockwork, since: Instant, ask: Ask | None
+) -> list[HeldLine]:
+    if ask is None:
+        return stores.bookings.held(list(kit), since)
+    spans = [
+        clockwork.occupied(ask.window, kit[line.kit_type], line.prep_s, line.check_in_s)
+        for line in ask.lines
+        if line.kit_type in kit
+    ]
+    if not spans:
+        return []
+    start, end = min(span.start for span in spans), max(span.end for span in spans)
+    counted = [id for id in kit if kit[id].tracking is Tracking.COUNT]
+    others = [id for id in kit if id not in counted]
+    met = stores.bookings.held(counted, start, end) if counted else []
+    return met + stores.bookings.held(others, min(start, since)) if others else met
 
 
 def judge(
@@ -140,11 +161,9 @@ def judge(
     unit, and those ranked after `rank`, do not stand in the way. Raises Invalid for a line whose
     kit type or item this pool does not have.
     """
-    world = look(stores, {line.kit_type for line in ask.lines}, now, ask.window.start - DAY_S)
+    kit_types = {line.kit_type for line in ask.lines}
+    world = look(stores, kit_types, now, ask.window.start, ask)
     return judge_in(world, stores, ask, without=without, rank=rank, limit_s=limit_s)
-
-
-DAY_S = 86_400
 
 
 def judge_in(
