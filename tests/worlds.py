@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from itertools import count
 from typing import Any
 
-from crossload.domain.booking import Ask, BookingState, Wanted
+from crossload.domain.booking import Ask, Booking, BookingState, Wanted
 from crossload.domain.kit import Item, KitType, Tracking
 from crossload.domain.people import Role
 from crossload.domain.shoot import Person, Production, ShootDay, Unit, UnitKind
@@ -13,7 +13,7 @@ from crossload.domain.zones import load_zone, local_day
 from crossload.storage.ids import new_id
 from crossload.usecases.actor import Actor
 from crossload.usecases.pools import make_pool
-from crossload.usecases.transaction import write
+from crossload.usecases.transaction import read, write
 
 NOW = 1_795_600_800
 """2026-11-25T10:00:00Z, a Wednesday, in winter time."""
@@ -66,6 +66,17 @@ class World:
     def pieces(self, kit: KitType) -> list[Item]:
         with write(self.pool, self.now) as stores:
             return stores.items.all(kit_type=kit.id)
+
+    def booking(self, id: Id) -> Booking:
+        """A booking as it is stored now."""
+        with read(self.pool) as stores:
+            found = stores.bookings.get(id)
+        assert found is not None
+        return found
+
+    def bookings(self, unit: str) -> list[Booking]:
+        with read(self.pool) as stores:
+            return stores.bookings.page(unit=self.units[unit])
 
     def a_shoot_day(
         self, unit: str, call: int, wrap: int, number: int = 1, **more: Any

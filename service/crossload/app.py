@@ -1,7 +1,5 @@
 """The web application: joins the floors, and holds no rule."""
 
-import time
-from collections.abc import Callable
 from importlib import import_module
 from pathlib import Path
 
@@ -10,11 +8,9 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from crossload.api import conditional, openapi, request_log, session, shell
 from crossload.api.json_text import JsonText
-from crossload.domain.window import Instant
+from crossload.clock import Clock, system_clock
 from crossload.settings import Settings
 from crossload.storage.database import open_database
-
-Clock = Callable[[], Instant]
 
 RESOURCES = (
     "health",
@@ -43,11 +39,6 @@ RESOURCES = (
     "imports",
 )
 """The modules of `crossload.api` that have a `blueprint`, in the order of the documentation."""
-
-
-def system_clock() -> Instant:
-    """This machine's time, in whole seconds of UTC."""
-    return int(time.time())
 
 
 def create_app(

@@ -4,10 +4,11 @@ import argparse
 import getpass
 import sys
 
-from crossload.app import system_clock
+from crossload.clock import system_clock
 from crossload.commands import invitation_link, operator, say
 from crossload.domain.people import Account, Role
 from crossload.domain.window import Id
+from crossload.ground import noted_address
 from crossload.usecases.accounts import Changes, add_account, change_account, give_password
 from crossload.usecases.accounts import accounts as everybody
 from crossload.usecases.actor import Actor
@@ -18,10 +19,11 @@ Told = argparse.Namespace
 
 
 def _units(actor: Actor, names: list[str]) -> tuple[Id, ...]:
-    known = {unit.name.casefold(): unit.id for unit in around(actor).units}
+    units = around(actor).units
+    known = {unit.name.casefold(): unit.id for unit in units}
     for name in names:
         if name.casefold() not in known:
-            there = ", ".join(sorted(known)) or "none yet"
+            there = ", ".join(sorted(unit.name for unit in units)) or "none yet"
             raise Invalid([("", f"there is no unit {name}: the units are {there}")])
     return tuple(known[name.casefold()] for name in names)
 
@@ -36,9 +38,16 @@ def _account(actor: Actor, login: str) -> Account:
 def _password() -> str:
     """Typed twice without showing, or one line of standard input."""
     if not sys.stdin.isatty():
-        return sys.stdin.readline().rstrip("\n")
-    password = getpass.getpass("Password: ")
-    if getpass.getpass("The same again: ") != password:
+        try:
+            return sys.stdin.buffer.readline().decode().rstrip("\r\n")
+        except UnicodeDecodeError as error:
+            raise Invalid([("", "the password is not UTF-8: give it in UTF-8")]) from error
+    try:
+        password = getpass.getpass("Password: ")
+        again = getpass.getpass("The same again: ")
+    except EOFError as error:
+        raise Invalid([("", "no password was typed: begin again")]) from error
+    if again != password:
         raise Invalid([("", "the two are not the same: begin again")])
     return password
 
@@ -79,7 +88,7 @@ def invite(told: Told) -> int:
     account = _account(actor, told.login) if told.login else None
     role = account.role if account else Role(told.role)
     link = invitation_link(
-        told.settings,
+        told.url or noted_address(told.settings),
         actor,
         role=role,
         units=_units(actor, told.unit),

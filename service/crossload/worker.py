@@ -5,7 +5,7 @@ import threading
 from collections.abc import Callable
 
 from crossload.api import request_log
-from crossload.app import Clock, system_clock
+from crossload.clock import Clock, system_clock
 from crossload.jobs import scheduler
 from crossload.settings import Settings
 from crossload.storage.database import close_database, open_database

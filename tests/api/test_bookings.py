@@ -7,6 +7,7 @@ from crossload.domain import ids
 from worlds import HOUR, a_world
 
 BOOKINGS, JUDGEMENTS = "/api/v1/bookings", "/api/v1/judgements"
+WINDOW = ("start", "end")
 START, END = "2026-11-26T06:00:00+00:00", "2026-11-26T20:00:00+00:00"
 
 
@@ -178,6 +179,34 @@ def test_any_text_is_kept_as_it_is(world, mixer, text):
     kit = world.a_kit_type(count=8)
     told = booked(mixer, body(world, (kit, 1), purpose=text))["booking"]
     assert mixer.get(f"{BOOKINGS}/{told['id']}").get_json()["purpose"] == text
+
+
+def test_a_key_that_left_the_day_open_gives_its_booking_when_that_day_is_past(world, mixer, clock):
+    kit = world.a_kit_type(count=4)
+    world.a_shoot_day("second", clock.now + HOUR, clock.now + 9 * HOUR)
+    told = {name: value for name, value in body(world, (kit, 3)).items() if name not in WINDOW}
+    key = {"Idempotency-Key": '"kept-on-the-phone"'}
+    first = mixer.post(BOOKINGS, json=told, headers=key)
+    clock.later(30 * HOUR)
+    again = mixer.post(BOOKINGS, json=told, headers=key)
+    assert (first.status_code, again.status_code) == (201, 201)
+    assert again.get_json()["booking"]["id"] == first.get_json()["booking"]["id"]
+
+
+@pytest.mark.parametrize("how", ["change", "release"])
+def test_a_line_stands_once_in_what_changes_a_booking(world, mixer, how):
+    kit = world.a_kit_type(count=4)
+    made = booked(mixer, body(world, (kit, 3)))["booking"]
+    at, line = f"{BOOKINGS}/{made['id']}", made["lines"][0]
+    twice = {"lines": [{"id": line["id"], "quantity": 1}] * 2}
+    send = {"headers": {"If-Match": "*"}}
+    if how == "release":
+        answer = mixer.post(f"{at}/release", json=twice, **send)
+    else:
+        lines = [one | {"kit_type_id": line["kit_type_id"]} for one in twice["lines"]]
+        answer = mixer.patch(at, json={"lines": lines}, **send)
+    assert problem(answer, 422, "invalid")["errors"][0]["pointer"] == "#/lines/1/id"
+    assert mixer.get(at).get_json()["lines"] == made["lines"]
 
 
 def test_another_pools_booking_is_not_there(world, mixer, signed_in):

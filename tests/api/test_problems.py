@@ -41,6 +41,7 @@ MALFORMED = {
     "nothing but spaces": (b"   ", "the body is empty: send JSON"),
     "not UTF-8": (b'{"name": "\xe9"}', "the body is not UTF-8 at byte 10: send UTF-8"),
     "UTF-16": ('{"name": "a"}'.encode("utf-16"), "the body is not UTF-8 at byte 0: send UTF-8"),
+    "a name twice": (b'{"name": "a", "name": "b"}', "'name' stands twice in one object"),
     "NaN": (b'{"name": NaN}', "NaN is no JSON number: send null for what is unknown"),
     "Infinity": (b'{"name": -Infinity}', "-Infinity is no JSON number"),
     "a float that overflows": (b'{"name": 1e999}', "a number in the body is too large"),

@@ -1,6 +1,6 @@
 """How fast a year's availability is told, beside the best statement found in SQL.
 
-    python tests/bench/availability.py [--database URL] [--types 500] [--coming 50000] [--past 0]
+    python tests/bench/availability.py [--database sqlite|postgres|URL] [--coming 50000]
 
 Both answer the least free of each kit type on each local day, in the same run on the same data, and
 must agree on every figure. The use-case includes permission, reading, all eight figures and the
@@ -10,7 +10,6 @@ days' instants; the statement gives one figure. Prints the middle and the worst 
 import argparse
 import statistics
 import sys
-import tempfile
 import time
 from datetime import timedelta
 from pathlib import Path
@@ -18,10 +17,10 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parents[1]))
 sys.path.insert(0, str(Path(__file__).parent))
 
-from booking import fill
+from booking import fill, opened
 
 from crossload.domain.zones import day_start, load_zone, local_day
-from crossload.storage import database, migrate, sql
+from crossload.storage import database, sql
 from crossload.usecases.availability import Chosen, availability
 from worlds import NOW, World, a_world
 
@@ -29,7 +28,7 @@ DAYS = 365
 
 STATEMENT = """
 WITH edge(kit, day, at, change) AS (
-    SELECT kit_type_id, NULL, CASE WHEN from_s < ? THEN ? ELSE from_s END, quantity FROM line
+    SELECT kit_type_id, CAST(NULL AS bigint), CASE WHEN from_s < ? THEN ? ELSE from_s END, quantity FROM line
     WHERE pool_id = ? AND until_s > ? AND from_s < ? AND state IN ('pencilled', 'confirmed')
     UNION ALL
     SELECT kit_type_id, NULL, until_s, -quantity FROM line
@@ -73,7 +72,7 @@ def run(world: World, turns: int) -> float:
     row_of = {kit.id: row for row, kit in enumerate(told.kit)}
     free = told.figures.free
     for kit, day, used in rows:
-        assert told.kit[row_of[kit]].capacity - used == free[row_of[kit], day], (kit, day)
+        assert told.kit[row_of[kit]].capacity - int(used) == free[row_of[kit], day], (kit, day)
     assert len(rows) == free.size
     for name, took in (("the use-case", ours), ("one SQL statement", theirs)):
         middle, worst = statistics.median(took) * 1000, max(took) * 1000
@@ -87,21 +86,16 @@ def run(world: World, turns: int) -> float:
 
 def main(argv: list[str] | None = None) -> float:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("--database", default="", help="sqlite:///PATH or postgresql://… (empty)")
+    parser.add_argument("--database", default="sqlite", help="sqlite, postgres or a URL")
     parser.add_argument("--types", type=int, default=500)
     parser.add_argument("--coming", type=int, default=50_000)
     parser.add_argument("--past", type=int, default=0)
     parser.add_argument("--turns", type=int, default=9)
     given = parser.parse_args(argv)
-    with tempfile.TemporaryDirectory() as folder:
-        database.open_database(given.database or f"sqlite:///{folder}/bench.db")
-        try:
-            migrate.migrate()
-            world = a_world("main", "second")
-            fill(world, given.types, given.coming, given.past)
-            return run(world, given.turns)
-        finally:
-            database.close_database()
+    with opened(given.database):
+        world = a_world("main", "second")
+        fill(world, given.types, given.coming, given.past)
+        return run(world, given.turns)
 
 
 if __name__ == "__main__":

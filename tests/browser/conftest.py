@@ -1,7 +1,9 @@
 """The real service on a port of its own, and people who come to it with a browser."""
 
 import contextlib
+import functools
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from typing import Any
 
 import pytest
@@ -20,9 +22,24 @@ def service(tmp_path_factory) -> Iterator[Service]:
 
 
 @pytest.fixture
-def visit(browser, service) -> Iterator[Callable[..., Any]]:
+def visit(visiting) -> Iterator[Callable[..., Any]]:
     """Opens a page: `visit("/ask", "tobin", PHONE)`. Whatever the page complains of fails the test."""
     complaints: list[str] = []
+    with visiting(complaints) as opened:
+        yield opened
+    assert complaints == []
+
+
+@pytest.fixture(scope="module")
+def visiting(browser, service) -> Callable[..., AbstractContextManager[Callable[..., Any]]]:
+    """Makes a `visit` that lasts as long as its user says; what pages complain of is for the user."""
+    return functools.partial(_visiting, browser, service)
+
+
+@contextlib.contextmanager
+def _visiting(
+    browser: Any, service: Service, complaints: list[str]
+) -> Iterator[Callable[..., Any]]:
     with contextlib.ExitStack() as open_pages:
 
         def opened(path: str, login: str | None = None, size: Any = DESK, *, light: str = "day"):
@@ -38,13 +55,19 @@ def visit(browser, service) -> Iterator[Callable[..., Any]]:
             page = context.new_page()
             page.on("pageerror", lambda error: complaints.append(str(error)))
             page.on("console", lambda told: _complain(complaints, told))
+            page.on("request", lambda sent: _keep_home(complaints, sent.url, service.address))
             page.goto(path)
             return page
 
         yield opened
-    assert complaints == []
+
+
+def _keep_home(complaints: list[str], url: str, address: str) -> None:
+    """The page asks nobody but the service that served it."""
+    if not url.startswith((f"{address}/", "data:", "blob:")):
+        complaints.append(f"asked elsewhere: {url}")
 
 
 def _complain(complaints: list[str], told: Any) -> None:
     if told.type == "error" and not any(text in told.text for text in QUIET_ERRORS):
-        complaints.append(told.text)
+        complaints.append(f"{told.text} {told.location.get('url', '')}")

@@ -11,7 +11,7 @@ import time
 from contextlib import ExitStack
 from pathlib import Path
 
-from crossload import serving
+from crossload import ground, serving
 from crossload.settings import read_settings
 from crossload.usecases.demo import load_demo
 
@@ -23,9 +23,9 @@ def main(port: str, data: str, now: str) -> None:
     def clock() -> int:
         return int(time.monotonic() + ahead)
 
-    serving.check_folder(settings)
-    serving.prepare_database(settings)
-    load_demo(serving.fixtures_folder(), now=clock())
+    ground.check_folder(settings)
+    ground.prepare_database(settings)
+    load_demo(ground.fixtures_folder(), now=clock())
     serving.serve(settings, clock, welcome="The demo is served.", held=ExitStack())
 
 

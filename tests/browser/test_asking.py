@@ -29,7 +29,8 @@ def test_a_refusal_becomes_a_yes_in_five_presses_and_is_seen_on_the_board(visit)
     board = visit("/", "ines", DESK)
     going_out = board.get_by_role("region", name="Going out")
     expect(going_out.get_by_text("Splinter")).to_be_visible()
-    expect(going_out.get_by_text("Second")).to_have_count(0)
+    booked = going_out.get_by_text(re.compile(r"Second · 9 lines, \d+ pieces"))
+    expect(booked).to_have_count(0)
 
     phone.get_by_role("link", name="Ask").click()
     expect(phone.get_by_text("you have 4 radios, 4 ways")).to_be_visible()
@@ -40,21 +41,33 @@ def test_a_refusal_becomes_a_yes_in_five_presses_and_is_seen_on_the_board(visit)
     answer = phone.locator(".answer")
     expect(answer).to_contain_text("Pack, 470 to 548 MHz: 2 free, 4 if pencils fall, still 2 short")
     expect(answer).to_contain_text("Splinter has a pencil on 2")
-    expect(best(phone)).to_contain_text("Book 6 radios: 2, and 4 × Pack, 606 to 694 MHz")
+    expect(answer).to_contain_text(
+        "From 09:30, as what Splinter has from 10:00 is prepared before."
+    )
+    answer.get_by_text("more hold some").click()
+    expect(answer.get_by_text("You hold 4 until Fri 20:00.")).to_be_visible()
+    expect(best(phone)).to_contain_text(
+        "Book 6 radios: 2 of 470 to 548 MHz and 4 of 606 to 694 MHz"
+    )
+    expect(best(phone)).to_contain_text("another range · with 1 × Receiver, four-way")
     best(phone).click()
 
     expect(phone.get_by_role("heading", level=1)).to_have_text("Yes. 6 radios, D9.")
     pickup = phone.locator(".yes .row").first
+    expect(pickup).to_contain_text("by Wed 20:00")
     expect(pickup).to_contain_text("Fernhill, counter 2")
-    expect(pickup).to_contain_text("ask for Hale Quennel")
+    expect(pickup).to_contain_text("ask for Hale Quennel · today, open 07:00 to 20:00")
     expect(pickup.get_by_role("link")).to_have_attribute("href", "tel:01632960102")
-    expect(phone.locator(".frequencies")).to_have_text(
-        re.compile(r"^Frequencies: (\d{3}\.\d{3} · ){5}\d{3}\.\d{3}$")
+    expect(phone.get_by_role("list", name="Frequencies").get_by_role("listitem")).to_have_text(
+        [
+            re.compile(r"^2 × Pack, 470 to 548 MHz: \d{3}\.\d{3} · \d{3}\.\d{3} MHz$"),
+            re.compile(r"^4 × Pack, 606 to 694 MHz: (\d{3}\.\d{3} · ){3}\d{3}\.\d{3} MHz$"),
+        ]
     )
-    expect(going_out.get_by_text(re.compile(r"Second · \d+ lines, \d+ pieces"))).to_be_visible()
+    expect(booked).to_be_visible()
 
     undo(phone)
-    expect(going_out.get_by_text("Second")).to_have_count(0)
+    expect(booked).to_have_count(0)
 
 
 def test_the_list_for_the_truck_is_on_paper_alone(visit):
@@ -95,6 +108,39 @@ def test_times_and_parts_open_on_a_press_and_change_what_is_asked(visit):
     assert sent["end"] == {"day": "2026-11-26", "time": "12:00"}
 
 
+def test_the_packs_that_are_asked_for_are_named_and_one_press_takes_others(visit):
+    phone = visit("/ask", "tobin", PHONE)
+    packs = phone.get_by_role("group", name="Which packs")
+    low = packs.get_by_role("button", name="470 to 548 MHz 2 free", exact=True)
+    expect(low).to_have_attribute("aria-pressed", "true")
+    expect(phone.get_by_role("button", name="as last time")).to_have_text(
+        "as last time, Wed 2 Dec: 6 radios, 470 to 548 MHz"
+    )
+    expect(phone.locator(".answer")).to_contain_text("2 radios free for the whole time")
+    with phone.expect_request("**/judgements") as judged:
+        packs.get_by_role("button", name="606 to 694 MHz 10 free", exact=True).click()
+    expect(low).to_have_attribute("aria-pressed", "false")
+    expect(best(phone)).to_have_text("Book 2 radios")
+    asked = [line["kit_type_id"] for line in judged.value.post_data_json["lines"]]
+    assert len(asked) == 6
+    names = phone.evaluate(
+        "fetch('/api/v1/kit-types?limit=200').then((a) => a.json())"
+        ".then((found) => Object.fromEntries(found.kit_types.map((k) => [k.id, k.name])))"
+    )
+    assert not [names[kit] for kit in asked if "470" in names[kit]]
+
+
+def test_the_parts_of_a_radio_have_names_of_their_own_and_say_first_how_many_are_free(visit):
+    phone = visit("/ask", "tobin", PHONE)
+    press_quick(phone, 6)
+    phone.get_by_text("with each: way, lavalier").click()
+    for name in ("way", "another way"):
+        expect(phone.get_by_role("combobox", name=name, exact=True)).to_be_visible()
+    expect(phone.get_by_role("combobox", name="pack").locator("option").first).to_have_text(
+        re.compile(r"^\d+ free · Pack, ")
+    )
+
+
 def test_days_chosen_on_the_strip_are_the_days_asked_for(visit):
     phone = visit("/ask", "tobin", PHONE)
     expect(phone.get_by_text("from your call to wrap, Thu")).to_be_visible()
@@ -112,12 +158,81 @@ def test_other_kit_is_found_by_name_and_refused_by_name(visit):
     expect(best(phone)).to_be_disabled()
     phone.get_by_text("Other kit as well").click()
     phone.get_by_label("Find kit by name").fill("long arm")
-    phone.get_by_role("button", name="Add Long arm").click()
+    found = phone.get_by_role("button", name="Add Long arm")
+    expect(found).to_have_text(re.compile(r"Long arm arm \d+ free$"))
+    found.click()
     expect(best(phone)).to_have_text("Book 1 × Long arm")
     phone.get_by_label("Long arm", exact=True).fill("9")
     phone.get_by_label("Long arm", exact=True).blur()
     expect(phone.locator(".answer")).to_contain_text("Long arm: ")
     expect(phone.locator(".answer .frame-short")).to_be_visible()
+
+
+def three_long_arms(phone) -> None:
+    """As the refusal of day 10: 8 in all, 4 confirmed, and splinter's pencil on 3."""
+    press_quick(phone, 2)
+    for _ in range(2):
+        phone.get_by_role("button", name="One fewer").first.click()
+    phone.get_by_text("Other kit as well").click()
+    phone.get_by_label("Find kit by name").fill("long arm")
+    phone.get_by_role("button", name="Add Long arm").click()
+    phone.get_by_label("Long arm", exact=True).fill("3")
+    phone.get_by_label("Long arm", exact=True).blur()
+    expect(phone.locator(".frame", has_text="behind a pencil")).to_be_visible()
+
+
+def test_options_say_what_one_gets_and_what_it_costs_in_order(visit):
+    phone = visit("/ask?from=2026-11-27", "tobin", PHONE)
+    three_long_arms(phone)
+    expect(best(phone)).to_have_text("Book 1 Long arm and 2 Short arm other kit")
+    options = phone.locator(".answer [data-key=options] button")
+    texts = [text.replace("\n", " ") for text in options.all_inner_texts()]
+    assert texts[:4] == [
+        "Book 3 Short arm instead of 3 Long arm other kit",
+        "Book 1 Long arm, pencil 2 more a pencil holds no kit",
+        "Book only 1 Long arm 2 fewer than asked",
+        "Pencil 3 × Long arm, second in the queue a pencil holds no kit",
+    ]
+    moved = [text for text in texts if text.startswith("Book 3 × Long arm, ")]
+    assert moved[-2:] == [
+        "Book 3 × Long arm, Thu 07:00 to 20:00 another day · outside your call and wrap",
+        "Book 3 × Long arm, Sat 07:00 to 20:00 another day · outside your call and wrap",
+    ]
+
+
+def test_a_pencil_says_its_place_who_is_before_it_and_is_no_yes(visit):
+    phone = visit("/ask?from=2026-11-27", "tobin", PHONE)
+    three_long_arms(phone)
+    phone.get_by_role("button", name="Pencil 3 × Long arm").click()
+    expect(phone.get_by_role("heading", level=1)).to_have_text(
+        "Pencilled, not booked. 3 × Long arm, D10."
+    )
+    expect(phone.locator(".frame")).to_have_text("second in the queue")
+    expect(phone.locator("main")).to_contain_text(
+        "Before it: Splinter's pencil on 3, which lapses Thu 18:00."
+    )
+    expect(phone.locator("main")).to_contain_text("When that pencil falls yours can be confirmed.")
+    expect(phone.get_by_text("Fernhill, counter 2")).to_have_count(0)
+    phone.get_by_role("link", name="Open the booking").click()
+    expect(phone.get_by_role("button", name="Release all", exact=True)).to_be_visible()
+    expect(phone.get_by_role("button", name="Confirm")).to_have_count(0)
+    phone.get_by_role("button", name=re.compile("^Undo")).click()
+    expect(phone.locator(".frame", has_text="undone")).to_be_visible()
+
+
+def test_what_is_free_is_booked_and_the_rest_pencilled_in_one_press(visit, service):
+    phone = visit("/ask?from=2026-11-27", "tobin", PHONE)
+    three_long_arms(phone)
+    phone.get_by_role("button", name="Book 1 Long arm, pencil 2 more").click()
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Yes. 1 × Long arm, D10.")
+    expect(phone.get_by_text("Pencilled as well: 2 Long arm.")).to_be_visible()
+    tobin = service.caller("tobin")
+    unit = tobin.get("/session")["account"]["unit_ids"][0]
+    mine = tobin.get(f"/bookings?unit={unit}&state=pencilled&limit=200")["bookings"]
+    pencil = max(mine, key=lambda each: each["created_at"])
+    assert [(line["name"], line["quantity"]) for line in pencil["lines"]] == [("Long arm", 2)]
+    tobin.post(f"/bookings/{pencil['id']}/undo", {}, f'"{pencil["version"]}"')
+    undo(phone)
 
 
 def test_a_coordinator_asks_for_any_unit(visit):
@@ -139,7 +254,9 @@ def test_without_signal_an_ask_is_kept_not_promised_and_sent_once_when_asked_aga
     phone.on("request", lambda request: keys.append(request.headers.get("idempotency-key")))
     phone.context.set_offline(True)
     best(phone).click()
-    expect(phone.locator(".answer")).to_contain_text("Kept on this phone, not asked yet.")
+    expect(phone.locator(".answer")).to_contain_text(
+        "Book 2 radios, 470 to 548 MHz, Thu 07:30 to 19:00. Kept on this phone, not asked yet."
+    )
     ring = phone.get_by_role("link", name="Ring the coordinator · 01632 960100").first
     expect(ring).to_have_attribute("href", "tel:01632960100")
     assert "Yes" not in phone.locator("main").inner_text()
@@ -167,8 +284,90 @@ def test_what_is_kept_is_counted_on_every_other_page_and_can_be_thrown_away(visi
     expect(phone.get_by_text("Waiting on this phone")).to_have_count(0)
 
 
-@pytest.mark.parametrize("login", ["dov", "hale"])
-def test_who_may_not_ask_is_told_so(visit, login):
+def test_what_is_kept_without_signal_is_what_the_button_said(visit, service):
+    """Opened on 2, pressed for 4 with no signal: 4 are booked, with all that goes with 4."""
+    phone = visit("/ask", "tobin", PHONE)
+    expect(best(phone)).to_have_text("Book 2 radios")
+    phone.context.set_offline(True)
+    phone.get_by_role("group", name="Which packs").get_by_role(
+        "button", name=re.compile("^606 to 694 MHz")
+    ).click()
+    press_quick(phone, 4)
+    expect(phone.get_by_text(re.compile("^with each:"))).to_have_text(
+        "with each: way, lavalier, 2 batteries, pouch, frequency"
+    )
+    best(phone).click()
+    expect(phone.locator(".answer")).to_contain_text("Book 4 radios, 606 to 694 MHz, Thu")
+    expect(phone.locator(".press-best")).to_have_count(0)
+    kept = phone.locator(".thumb button")
+    expect(kept).to_contain_text("Kept, not asked: Book 4 radios")
+    expect(kept).to_be_disabled()
+    phone.context.set_offline(False)
+    expect(phone.get_by_text("See what waits")).to_be_hidden()
+    expect(phone.get_by_text("There is signal, and this is not asked yet")).to_be_visible()
+    expect(best(phone)).to_contain_text("Ask now: Book 4 radios, 606 to 694 MHz")
+    best(phone).click()
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Yes. 4 radios, D9.")
+    booking = service.caller("tobin").get(f"/bookings/{phone.url.split('/')[-1].split('?')[0]}")
+    packs = [line for line in booking["lines"] if line["category"] == "pack"]
+    assert [(line["name"], line["quantity"]) for line in packs] == [("Pack, 606 to 694 MHz", 4)]
+    lavaliers = [line["quantity"] for line in booking["lines"] if line["category"] == "lavalier"]
+    assert lavaliers == [4]
+    undo(phone)
+
+
+def test_a_button_that_is_pressed_before_its_number_is_proposed_for_books_that_number(visit):
+    phone = visit("/ask", "tobin", PHONE)
+    expect(best(phone)).to_have_text("Book 2 radios")
+    with phone.expect_request(
+        lambda sent: sent.method == "POST" and sent.url.endswith("/bookings")
+    ) as booked:
+        phone.evaluate(
+            """() => {
+              document.querySelector("[data-key=quick-4]").click();
+              document.querySelector("[data-key=book]").click();
+            }"""
+        )
+    assert booked.value.post_data_json["lines"][0]["quantity"] == 4
+
+
+def test_a_service_that_is_down_is_not_called_no_signal(visit):
+    phone = visit("/ask", "tobin", PHONE)
+    expect(best(phone)).to_have_text("Book 2 radios")
+    phone.route("**/api/v1/**", lambda route: route.abort("internetdisconnected"))
+    press_quick(phone, 4)
+    expect(phone.locator(".answer")).to_contain_text("The service does not answer")
+    expect(phone.locator("#age")).to_have_text(re.compile("^no answer"))
+    best(phone).click()
+    expect(phone.locator(".answer")).to_contain_text("Book 4 radios")
+    expect(phone.locator("body")).not_to_contain_text("No signal")
+    phone.unroute("**/api/v1/**")
+    phone.get_by_role("button", name="Throw away").click()
+    expect(phone.get_by_text("Waiting on this phone")).to_have_count(0)
+
+
+@pytest.mark.parametrize(
+    ("login", "sentence"),
+    [
+        ("dov", "This account looks, and does not ask. A unit's mixer asks, or the coordinator."),
+        (
+            "hale",
+            "An assistant hands out and takes back, and does not ask. "
+            "A unit's mixer asks, or the coordinator.",
+        ),
+        (
+            "wyn",
+            "An assistant hands out and takes back, and does not ask. "
+            "Second unit's mixer asks, or the coordinator.",
+        ),
+    ],
+    ids=["supervisor", "assistant", "unit's assistant"],
+)
+def test_who_may_not_ask_has_no_such_place_and_is_told_who_can(visit, login, sentence):
     page = visit("/ask", login, DESK)
-    expect(page.get_by_text("Your account asks for no unit.")).to_be_visible()
+    expect(page.get_by_text(sentence)).to_be_visible()
+    expect(page.get_by_role("link", name="Ring the coordinator · 01632 960100")).to_be_visible()
+    places = page.get_by_role("navigation", name="Places")
+    expect(places.get_by_role("link", name="Scan")).to_be_visible()
+    expect(places.get_by_role("link", name="Ask")).to_have_count(0)
     expect(page.locator(".press-best")).to_have_count(0)

@@ -9,6 +9,7 @@ from playwright.sync_api import expect
 from guests import DESK, PHONE
 
 POLLS = 3
+BIG = {"width": 1920, "height": 1080}
 
 
 class Polls:
@@ -75,34 +76,98 @@ def test_a_reminder_is_seen_then_done_and_others_see_that(visit):
     expect(row(page).get_by_role("button", name="Done")).to_have_count(0)
 
 
-def test_a_decision_says_why_it_cannot_be_confirmed_and_what_else_there_is(visit):
+def decision(page: Any, text: str) -> Any:
+    return page.locator(".decision").filter(has_text=text)
+
+
+def test_a_decision_says_why_it_cannot_be_confirmed_and_what_the_booking_could_become(visit):
     page = visit("/", "ines", DESK)
-    decision = page.locator(".decision").filter(has_text="Splinter pencilled 3 × Long arm")
-    expect(decision).to_contain_text("Second has a pencil on 2")
-    decision.get_by_role("button", name="Confirm 3").click()
-    expect(decision.get_by_role("alert")).to_contain_text("Long arm")
-    expect(decision.get_by_role("button").first).to_be_enabled()
+    card = decision(page, "Splinter pencilled 3 × Long arm")
+    expect(card).to_contain_text("it gets 2 of its 3. Second has a pencil on 2")
+    card.get_by_role("button", name="Confirm 3").click()
+    expect(card.get_by_role("alert")).to_contain_text("Long arm")
+    changes = card.get_by_role("button", name=re.compile("^Change to "))
+    expect(changes.first).to_be_enabled()
+    expect(changes.first).to_have_text("Change to 2 × Long arm + 1 × Short arm; the rest stays")
+    expect(card.get_by_role("button", name=re.compile("outside Splinter's call"))).to_be_visible()
 
 
-def test_a_promise_is_noted_where_kit_is_late(visit):
+def bookings_of(caller: Any, unit: str) -> list[Any]:
+    found = caller.get(f"/bookings?unit={unit_called(caller, unit)}&limit=500")["bookings"]
+    return [each for each in found if each["state"] in ("confirmed", "pencilled")]
+
+
+def held(booking: Any) -> dict[str, int]:
+    live = (line for line in booking["lines"] if line["state"] == booking["state"])
+    return {line["name"]: line["quantity"] for line in live}
+
+
+def test_an_option_changes_the_pencil_that_the_card_is_about_and_the_card_goes(visit, service):
+    ines = service.caller("ines")
+    before = bookings_of(ines, "Splinter")
+    page = visit("/?from=2026-11-27", "ines", DESK)
+    card = decision(page, "Splinter pencilled 3 × Long arm")
+    expect(page.get_by_role("heading", name="To decide · 1")).to_be_visible()
+    card.get_by_role("button", name="Confirm 3").click()
+    stand_in = re.compile("^Change to 2 × Long arm . 1 × Short arm")
+    card.get_by_role("button", name=stand_in).click()
+    expect(card).to_have_count(0)
+    expect(page.get_by_role("heading", name="To decide", exact=True)).to_be_focused()
+    after = bookings_of(ines, "Splinter")
+    assert [each["id"] for each in after] == [each["id"] for each in before]
+    (changed,) = (each for each in after if "Short arm" in held(each))
+    assert changed["state"] == "confirmed"
+    assert held(changed) == {"Long arm": 2, "Short arm": 1, "Low stand": 3}
+
+
+def test_what_stands_in_for_missing_kit_is_put_on_the_booking_that_lacks_it(visit, service):
+    ines = service.caller("ines")
+    before = bookings_of(ines, "Main")
     page = visit("/", "ines", DESK)
-    decision = page.locator(".decision").filter(has_text="Long arm LA02")
-    expect(decision.locator(".frame")).to_have_text("late 18 h")
-    expect(decision.get_by_role("link", name="Call Joss")).to_have_attribute(
-        "href", "tel:07700900111"
-    )
-    decision.get_by_role("button", name="They promise it for…").click()
-    decision.locator("[name=day]").fill("2026-11-25")
-    decision.locator("[name=time]").fill("21:00")
-    decision.get_by_role("button", name="Note it").click()
-    expect(page.get_by_role("region", name="Coming back").get_by_text("21:00")).to_be_visible()
+    card = decision(page, "Main lacks 1 × Long gun, outside")
+    card.get_by_role("button", name="What would work").click()
+    expect(card.get_by_role("button", name="Go without 1 × Long gun, outside")).to_be_visible()
+    card.get_by_role("button", name=re.compile("^Change to 2 × Long gun, outside")).click()
+    expect(card).to_have_count(0)
+    after = bookings_of(ines, "Main")
+    assert [each["id"] for each in after] == [each["id"] for each in before]
+    (changed,) = (each for each in after if held(each).get("Long gun, outside") == 2)
+    assert held(changed)["Short gun, outside"] == 1
 
 
-def test_a_mixer_sees_only_what_they_can_decide(visit):
-    page = visit("/", "tobin", PHONE)
-    expect(page.get_by_role("region", name="Going out")).to_contain_text("Main")
-    decisions = page.get_by_role("region", name=re.compile("^To decide"))
-    expect(decisions).not_to_contain_text("Splinter pencilled")
+def test_a_promise_is_shown_on_the_card_and_where_kit_comes_back(visit):
+    page = visit("/", "ines", DESK)
+    card = decision(page, "Long arm LA02")
+    expect(card.locator(".frame")).to_have_text("late 18 h")
+    expect(card).to_contain_text("Due Tue 24 19:30. Joss Pellamy has it.")
+    expect(card.get_by_role("link", name="Call Joss")).to_have_attribute("href", "tel:07700900111")
+    row = page.get_by_role("region", name="Coming back").get_by_role("listitem").first
+    expect(row).to_contain_text("Tue 24 19:30")
+    expect(row).to_contain_text("expected 19:30")
+    card.get_by_role("button", name="They promise it for…").click()
+    card.locator("[name=day]").fill("2026-11-25")
+    card.locator("[name=time]").fill("21:00")
+    card.get_by_role("button", name="Note it").click()
+    expect(card).to_contain_text("Due Tue 24 19:30. Promised 21:00.")
+    expect(row).to_contain_text("promised 21:00")
+
+
+def test_a_chosen_day_shows_its_own_and_says_what_waits_on_others(visit):
+    page = visit("/?from=2026-11-30", "ines", DESK)
+    out = page.get_by_role("region", name="Going out")
+    expect(out).to_contain_text("nights on the flats")
+    expect(out).not_to_contain_text("market crowd")
+    page.get_by_role("link", name=re.compile("on other days")).click()
+    expect(out).to_contain_text("market crowd")
+
+
+def test_everybody_sees_what_waits_and_only_some_can_press(visit):
+    page = visit("/?from=2026-12-01", "tobin", PHONE)
+    card = decision(page, "Splinter pencilled 2 × Wireless boom")
+    expect(card).to_contain_text("Splinter or the coordinator decides.")
+    expect(card.get_by_role("button")).to_have_count(0)
+    strip = page.get_by_role("group", name="Days").get_by_role("button", pressed=True)
+    expect(strip).to_contain_text("1 clash")
 
 
 def test_without_signal_the_page_says_how_old_it_is_and_turns_muted(visit):
@@ -146,15 +211,80 @@ def test_days_are_chosen_with_the_arrow_keys_and_stand_in_the_address(visit):
     expect(chosen).to_have_text(["26", "27"])
 
 
-def test_a_wall_screen_shows_today_large_until_its_link_is_ended(visit):
-    page = visit("/mine", "ines", DESK)
-    page.get_by_label("Name of the screen").fill("truck")
+def link_for(page: Any, name: str, kind: str) -> str:
+    """Makes a read-only link in the Office; `kind` is the label of the one that is wanted."""
+    page.get_by_label("Name of the screen").fill(name)
     page.get_by_role("button", name="Make a link").click()
-    link = page.get_by_label("Link for truck, shown once").input_value()
-    wall = visit("/wall" + link.split("/wall")[1], None, DESK)
+    expect(page.get_by_role("textbox", name=f"Link for {name}, shown once")).to_be_visible()
+    link = page.get_by_role("textbox", name=kind).input_value()
+    return "/" + link.split("/", 3)[3]
+
+
+def test_a_wall_screen_shows_today_and_tomorrow_large_until_its_link_is_ended(visit):
+    page = visit("/office/links", "ines", DESK)
+    wall = visit(link_for(page, "truck", "Link for truck, shown once"), None, BIG)
     expect(wall.get_by_role("heading", level=1)).to_have_text("Wednesday 25 November")
     expect(wall.get_by_text("Main · 5 lines, 29 pieces")).to_be_visible()
-    size = wall.get_by_role("heading", level=1).evaluate("(h) => getComputedStyle(h).fontSize")
-    assert float(size.removesuffix("px")) >= 40
+    expect(wall.get_by_text("Thursday 26 November").first).to_be_visible()
+    expect(wall.get_by_text("Splinter · 10 lines, 26 pieces")).to_be_visible()
+    tops = "(nodes) => nodes.map((node) => node.getBoundingClientRect().bottom)"
+    title, clock = wall.locator(".wall h1, .wall-clock").evaluate_all(tops)
+    assert abs(title - clock) < 3, "the clock stands beside the day"
+    size = "(node) => parseFloat(getComputedStyle(node).fontSize)"
+    assert wall.get_by_role("heading", level=1).evaluate(size) >= 40
+    assert wall.locator(".row small").first.evaluate(size) >= 24
     page.get_by_role("button", name="End: truck").click()
     expect(wall.get_by_text("This link no longer opens.")).to_be_visible()
+
+
+def test_a_read_only_link_opens_days_without_an_account_and_ends_with_it(visit):
+    page = visit("/office/links", "ines", DESK)
+    reader = visit(link_for(page, "post", "The same for a laptop: Days"), None, DESK)
+    expect(reader.get_by_role("heading", name="Free, day by day")).to_be_visible()
+    expect(reader.get_by_role("link", name="Long arm", exact=True)).to_be_visible()
+    expect(reader.get_by_role("navigation", name="Places").get_by_role("link")).to_have_text(
+        ["Now", "Days"]
+    )
+    reader.get_by_role("link", name="Now", exact=True).click()
+    expect(reader.get_by_role("heading", name="Going out")).to_be_visible()
+    expect(reader.get_by_role("button", name="Seen")).to_have_count(0)
+    page.get_by_role("button", name="End: post").click()
+    expect(reader.get_by_role("heading", level=1)).to_have_text("Sign in")
+
+
+def test_nine_days_fit_a_desk_and_the_chosen_day_is_seen_on_a_phone(visit, service):
+    page = visit("/days", "dov", DESK)
+    expect(page.get_by_role("link", name="Long arm", exact=True)).to_be_visible()
+    wide = "(node) => node.scrollWidth - node.clientWidth"
+    assert page.locator(".scroll-days").evaluate(wide) <= 1
+    expect(page.get_by_text("Later days stand to the right.")).to_be_hidden()
+    kit = kit_called(service.caller("ines"), "Long arm")
+    phone = visit(f"/kit/{kit}?from=2026-11-29", "tobin", PHONE)
+    chosen = phone.locator(".cell-chosen")
+    expect(chosen).to_be_visible()
+    box, head = chosen.bounding_box(), phone.locator(".free-days th").first.bounding_box()
+    assert head["x"] + head["width"] <= box["x"] + 1
+    assert box["x"] + box["width"] <= PHONE["width"]
+
+
+def test_days_are_printed_across_the_sheet_with_their_age(visit):
+    page = visit("/days", "dov", DESK)
+    expect(page.get_by_role("link", name="Long arm", exact=True)).to_be_visible()
+    page.emulate_media(media="print")
+    expect(page.get_by_text("As of Wednesday 25 November, 14:")).to_be_visible()
+    paper = page.pdf(prefer_css_page_size=True)
+    _, _, width, height = re.search(rb"MediaBox \[([^\]]+)\]", paper)[1].split()
+    assert float(width) > float(height)
+
+
+def test_the_houses_people_see_all_bookings_and_sign_out_without_scrolling(visit):
+    page = visit("/mine", "ines", DESK)
+    expect(page.get_by_role("heading", level=1)).to_have_text("Bookings of all units")
+    rows = page.get_by_role("region", name="Bookings").get_by_role("listitem")
+    expect(rows.first).to_have_text("Now")
+    expect(rows.nth(1)).to_contain_text("Main · radios, the whole shoot")
+    for name in ("Sign out", "Wall screens and tokens"):
+        shown = page.get_by_role("button", name=name).or_(page.get_by_role("link", name=name))
+        expect(shown).to_be_in_viewport()
+    page.get_by_role("combobox", name="Unit").select_option("Second")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Second unit")

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from intervaltree import IntervalTree
 
-from crossload.domain.capacity import Profile, count, held, hull, least_free, merged, peak
+from crossload.domain.capacity import Profile, count, held, hull, least_free, peak
 from crossload.domain.claims import Stock, Stretch
-from crossload.domain.window import Window
+from crossload.domain.window import Window, merged
 from domain.pools import a_claim, lectures, named, pieces, randoms
 
 

@@ -37,6 +37,11 @@ def written(instant, zone=LONDON):
     return format_instant(instant, zone)
 
 
+def opens_after(hours, instant):
+    """The instant itself while the house is open, else when it next opens."""
+    return hours.open_spans(Window(instant, instant + 200 * 86_400))[0].start
+
+
 def open_by_the_wall(plain, instant, zone):
     """Slowly: is the wall time of this instant within an opening of its date or the one before?"""
     local = datetime.fromtimestamp(instant, zone)
@@ -113,7 +118,7 @@ def test_opening_closing_and_asking_agree_with_each_other(world):
     plain, instant = world
     hours = house(plain)
     assert hours.is_open(instant) == open_by_the_wall(plain, instant, LONDON)
-    opens, closed = hours.next_open(instant), hours.closes_at(instant)
+    opens, closed = opens_after(hours, instant), hours.closes_at(instant)
     assert opens >= instant and hours.is_open(opens)
     assert (opens == instant) == hours.is_open(instant)
     assert (closed is None) == (opens > instant)
@@ -188,16 +193,36 @@ def test_a_house_without_hours_is_always_open(plain):
     hours, instant = read_hours(plain, LONDON), at("2026-11-29T03:00:00Z")
     assert hours.always
     assert hours.add_open_time(instant, 7200) == instant + 7200
-    assert hours.next_open(instant) == hours.last_open_before(instant) == instant
+    assert opens_after(hours, instant) == hours.last_open_before(instant) == instant
     assert hours.closes_at(instant) == FOREVER
     assert hours.open_spans(Window(instant, instant + 5)) == [Window(instant, instant + 5)]
+
+
+@pytest.mark.parametrize(
+    ("day", "weekday"),
+    [
+        # ISO 8601, week dates: the last figure is the day of the week, from Monday on.
+        pytest.param("2026-01-01", "thu", id="2026-W01-4"),
+        pytest.param("2026-12-31", "thu", id="2026-W53-4"),
+        pytest.param("2027-01-03", "sun", id="2026-W53-7"),
+        pytest.param("2027-01-04", "mon", id="2027-W01-1"),
+        pytest.param("2008-12-29", "mon", id="2009-W01-1"),
+        pytest.param("2010-01-03", "sun", id="2009-W53-7"),
+    ],
+)
+def test_a_house_that_opens_on_one_weekday_is_open_on_its_dates(day, weekday):
+    noon = at(f"{day}T12:00:00Z")
+    open_on = {
+        name for name in WEEKDAYS if house({"week": {name: [["09:00", "18:00"]]}}).is_open(noon)
+    }
+    assert open_on == {weekday}
 
 
 def test_a_house_without_hours_closes_on_its_exceptions_alone():
     hours = house({"exceptions": {"2026-12-25": []}})
     eve = at("2026-12-01T12:00:00Z")
     assert written(hours.closes_at(eve)) == "2026-12-25T00:00:00+00:00"
-    assert written(hours.next_open(at("2026-12-25T12:00:00Z"))) == "2026-12-26T00:00:00+00:00"
+    assert written(opens_after(hours, at("2026-12-25T12:00:00Z"))) == "2026-12-26T00:00:00+00:00"
     assert hours.closes_at(at("2026-12-26T00:00:00Z")) == FOREVER
     assert hours.add_open_time(at("2026-12-24T23:00:00Z"), 7200) == at("2026-12-26T01:00:00Z")
 
@@ -205,7 +230,7 @@ def test_a_house_without_hours_closes_on_its_exceptions_alone():
 def test_a_house_closed_for_months_opens_after_them():
     closed = {(date(2026, 7, 1) + timedelta(days=n)).isoformat(): [] for n in range(123)}
     hours = house({"week": HOUSE["week"], "exceptions": closed})
-    assert written(hours.next_open(at("2026-07-01T08:00:00Z"))) == "2026-11-02T09:00:00+00:00"
+    assert written(opens_after(hours, at("2026-07-01T08:00:00Z"))) == "2026-11-02T09:00:00+00:00"
     assert hours.last_open_before(at("2026-10-01T08:00:00Z")) == at("2026-06-30T17:00:00Z")
     assert hours.add_open_time(at("2026-06-30T16:00:00Z"), 7200) == at("2026-11-02T10:00:00Z")
 
@@ -228,7 +253,7 @@ def test_nothing_runs_on_past_the_end_of_what_is_kept():
     hours = house()
     assert hours.add_open_time(FOREVER, 3600) == FOREVER + 3600
     assert hours.add_open_time(FOREVER - 86_400, 10**9) > FOREVER
-    assert hours.next_open(EARLIEST) >= EARLIEST
+    assert opens_after(hours, EARLIEST) >= EARLIEST
 
 
 def test_less_than_no_time_is_refused():

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from itertools import combinations
 
 import pytest
 from hypothesis import assume, given
@@ -13,6 +14,7 @@ from crossload.domain.window import Window
 from domain import slow_pool
 from domain.pools import (
     a_claim,
+    activities,
     lectures,
     many,
     named,
@@ -77,6 +79,23 @@ class TestByCount:
         assert judge(Stock(3), rest, last).fits
         assert judge(pieces(3), rest, last).fits
         assert judge(Stock(2), rest, last).why is Why.NUMBERS
+
+    @pytest.mark.parametrize("one_room", [Stock(1), pieces(1)], ids=["counted", "by piece"])
+    def test_of_eleven_activities_one_room_takes_four_and_no_five(self, one_room):
+        assert judge(one_room, activities(1, 4, 8), activities(11)).fits
+        assert judge(one_room, [], activities(1, 4, 8, 11)).fits
+        fits = [
+            len(chosen)
+            for size in (3, 4, 5)
+            for chosen in combinations(range(1, 12), size)
+            if judge(one_room, [], activities(*chosen)).fits
+        ]
+        assert max(fits) == 4
+
+    @pytest.mark.parametrize("rooms", [5, 6])
+    def test_all_eleven_activities_fit_from_six_rooms_on(self, rooms):
+        assert judge(Stock(rooms), [], activities()).fits is (rooms >= 6)
+        assert judge(pieces(rooms), [], activities()).fits is (rooms >= 6)
 
     @given(randoms)
     @many

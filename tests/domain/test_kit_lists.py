@@ -6,12 +6,12 @@ from itertools import count
 from hypothesis import given
 from hypothesis import strategies as st
 
-from crossload.domain.kit import Box, Condition, Item, KitType, Tracking
+from crossload.domain.kit import COUNTED, Box, Condition, Item, KitType, Tracking
 from crossload.domain.kit_list import KitList, KitRow, ListedBox, ListedPiece, ListedType
 from crossload.domain.lists.kit import MergedKit, PoolKit, merge_kit
 from crossload.domain.lists.listing import list_kit
 from crossload.domain.lists.merged import Kind
-from crossload.domain.lists.types import COUNTED, places_of
+from crossload.domain.lists.types import places_of
 from crossload.domain.tags import check_tag
 
 EVERY_COLUMN = frozenset(

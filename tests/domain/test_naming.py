@@ -8,14 +8,13 @@ from random import Random
 import pytest
 from hypothesis import assume, given
 
-from crossload.domain.capacity import merged
 from crossload.domain.naming import Lot, Stopwatch, Undecided, name
 from crossload.domain.naming.best_fit import best_fit, is_whole
 from crossload.domain.naming.count_model import kinds_of, names_from, search
 from crossload.domain.naming.gaps import Gap, gaps_between
 from crossload.domain.naming.repair import complete
 from crossload.domain.naming.solver import Programme, solve
-from crossload.domain.window import Window
+from crossload.domain.window import Window, merged
 from domain import slow_pool
 from domain.pools import a_claim, lectures, named, plains, random_claim, randoms, tight_claims
 

@@ -413,7 +413,7 @@ def worlds(draw):
     shoots = [
         Window(START + n * 86_400 + 6 * 3600, START + n * 86_400 + 17 * 3600) for n in range(7)
     ]
-    nights = [shoot.shifted(11 * 3600) for shoot in shoots]
+    nights = [Window(shoot.start + 11 * 3600, shoot.end + 11 * 3600) for shoot in shoots]
     units = {
         unit: UnitTimes(unit_awake(windows, LONDON), [window.start for window in windows])
         for unit, windows in ((MAIN, shoots), (SECOND, nights))

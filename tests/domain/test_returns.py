@@ -4,9 +4,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from crossload.domain.custody import Custody
 from crossload.domain.instants import format_instant, parse_instant
-from crossload.domain.returns import expectation_changes_at, expected_return, is_overdue
-from crossload.domain.window import EARLIEST, FOREVER
+from crossload.domain.returns import expectation_changes_at, expected_return
+from crossload.domain.window import EARLIEST, FOREVER, Id
 from crossload.domain.zones import load_zone
 
 LONDON = load_zone("Europe/London")
@@ -27,7 +28,8 @@ def expected(now, promised=None, ends=(), due=DUE, zone=LONDON):
     [("2026-11-26T18:59:59Z", False), (DUE, True), ("2026-11-26T19:00:01Z", True)],
 )
 def test_a_piece_is_overdue_from_the_instant_it_is_due(now, overdue):
-    assert is_overdue(at(DUE), at(now)) is overdue
+    piece = Custody(Id(1), Id(2), 1, Id(3), at(DUE) - 3600, at(DUE))
+    assert piece.is_overdue(at(now)) is overdue
 
 
 @pytest.mark.parametrize(
@@ -124,7 +126,7 @@ def test_a_piece_out_is_always_expected_ahead_and_not_before_it_is_due(due, prom
 )
 def test_nothing_changes_before_the_instant_that_is_named(due, promised, ends, now, random):
     def seen(when):
-        return expected_return(due, promised, ends, when, LONDON), is_overdue(due, when)
+        return expected_return(due, promised, ends, when, LONDON), when >= due
 
     changes = expectation_changes_at(due, promised, ends, now, LONDON)
     assert changes > now

@@ -11,8 +11,8 @@ from crossload.domain.instants import format_instant, parse_instant
 from crossload.domain.wakefulness import (
     LEAD_S,
     TAIL_S,
+    Awake,
     Habits,
-    awake_in,
     house_awake,
     shift_to_awake,
     unit_awake,
@@ -29,6 +29,16 @@ def at(text):
 
 def span(start, end):
     return Window(at(start), at(end))
+
+
+def awake_on(known):
+    """Somebody who is awake in one window alone."""
+
+    def spans(window):
+        start, end = max(known.start, window.start), min(known.end, window.end)
+        return [Window(start, end)] if start < end else []
+
+    return Awake(spans)
 
 
 def a_unit(*days, zone=LONDON, **habits):
@@ -153,7 +163,7 @@ def test_the_house_is_awake_in_its_opening_hours():
 
 
 def test_somebody_awake_after_weeks_is_still_found():
-    later = awake_in([span("2026-11-01T08:00:00Z", "2026-11-01T20:00:00Z")])
+    later = awake_on(span("2026-11-01T08:00:00Z", "2026-11-01T20:00:00Z"))
     assert later.next(at("2026-08-20T08:00:00Z")) == at("2026-11-01T08:00:00Z")
     assert later.last_before(at("2027-01-20T08:00:00Z")) == at("2026-11-01T19:59:59Z")
     assert later.next(at("2026-11-01T20:00:00Z")) is None
@@ -193,7 +203,7 @@ def test_a_night_unit_is_told_at_three_at_once():
 @pytest.mark.parametrize("deadline", [None, "2026-11-26T05:00:00Z"])
 def test_where_nobody_is_ever_awake_it_is_told_when_it_is_due(deadline):
     due = at("2026-11-26T03:00:00Z")
-    assert shift_to_awake(due, at(deadline), awake_in([])) == due
+    assert shift_to_awake(due, at(deadline), Awake(lambda window: [])) == due
 
 
 WEEK = day_window(local_day(at("2026-10-20T12:00:00Z"), LONDON), LONDON).start

@@ -9,17 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from crossload.domain.instants import format_instant, parse_instant
-from crossload.domain.window import EARLIEST, FOREVER, Window
+from crossload.domain.window import EARLIEST, FOREVER
 from crossload.domain.zones import (
     day_start,
     day_window,
     days_between,
-    days_of,
     load_zone,
     local_day,
     settled_wall,
     wall_to_instant,
-    window_of_walls,
     zone_names,
 )
 
@@ -202,12 +200,16 @@ def test_an_hour_that_comes_back_after_midnight_belongs_to_the_day_that_had_begu
     assert local_day(start - 1, zone) == date(2006, 10, 28)
 
 
-def test_a_window_touches_the_days_it_holds_an_instant_of():
-    window = Window(at("2026-11-26T12:00:00Z"), at("2026-11-28T00:00:00Z"))
-    assert days_of(window, LONDON) == [date(2026, 11, 26), date(2026, 11, 27)]
-    midnight = window.end
-    assert len(days_of(Window(midnight - 1, midnight), LONDON)) == 1
-    assert len(days_of(Window(midnight - 1, midnight + 1), LONDON)) == 2
+def test_days_are_listed_with_the_last_and_end_where_the_next_begins():
+    # RFC 5545 section 3.6.1: DTSTART 20070628 with DTEND 20070709, which is not included, is the
+    # event of the days from 28 June to 8 July.
+    days = days_between(date(2007, 6, 28), date(2007, 7, 8), LONDON)
+    assert len(days) == 11
+    assert day_window(days[-1], LONDON).end == day_start(date(2007, 7, 9), LONDON)
+
+
+def test_no_day_lies_between_a_day_and_an_earlier_one():
+    assert days_between(date(2026, 11, 26), date(2026, 11, 26), LONDON) == [date(2026, 11, 26)]
     assert days_between(date(2026, 11, 27), date(2026, 11, 26), LONDON) == []
 
 
@@ -299,17 +301,12 @@ def test_the_first_and_the_last_instant_kept_have_a_wall_time():
 def test_noon_to_noon_is_23_24_or_25_hours(day, hours):
     # PEP 495 on IANA tz rules EU.
     first = date.fromisoformat(day)
-    window = window_of_walls(first, time(12), first + timedelta(days=1), time(12), LONDON)
-    assert window.length_s == hours * 3600
+    noon = wall_to_instant(first, time(12), LONDON, edge="start")
+    next_noon = wall_to_instant(first + timedelta(days=1), time(12), LONDON, edge="end")
+    assert next_noon - noon == hours * 3600
 
 
 def test_a_window_of_one_repeated_wall_time_lasts_the_fold():
     day = date(2026, 10, 25)
-    window = window_of_walls(day, time(1, 30), day, time(1, 30), LONDON)
-    assert window.length_s == 3600
-
-
-def test_a_window_that_ends_no_later_than_it_starts_is_refused():
-    day = date(2026, 11, 26)
-    with pytest.raises(ValueError, match="the end, 2026-11-26 06:00, is not after the start"):
-        window_of_walls(day, time(6), day, time(6), LONDON)
+    start, end = (wall_to_instant(day, time(1, 30), LONDON, edge=edge) for edge in ("start", "end"))
+    assert end - start == 3600

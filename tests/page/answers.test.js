@@ -1,5 +1,8 @@
-import { frameOf, holderLines, holderText, optionText, reasonOf } from "../../web/js/parts/answers.js";
-import { decisionModel } from "../../web/js/parts/decision.js";
+import { frameOf, holderLines, holderText, optionText, reasonLine, reasonOf, restOf } from "../../web/js/parts/answers.js";
+import { frequencyLine } from "../../web/js/parts/yes.js";
+import { pickupRows } from "../../web/js/parts/handover.js";
+import { before, queuePart } from "../../web/js/parts/queue.js";
+import { bothOf, ordered } from "../../web/js/parts/ask_refusal.js";
 import { ok, same, test } from "./runner.js";
 
 const TODAY = "2026-11-25";
@@ -57,22 +60,29 @@ const line = (kit_type_id, name, quantity) => ({ kit_type_id, name, quantity });
 
 test("a mixed option says what stays, what is added and what it brings", () => {
   const mixed = option({ lines: [line("low", "Pack, low", 4), line("high", "Pack, high", 2), line("two", "Receiver, two-way", 1), line("aa", "AA", 12)], brings: [line("two", "Receiver, two-way", 1)] });
-  same(optionText(mixed, asked), { press: "Book 6 radios: 4, and 2 × Pack, high", note: "with 1 × Receiver, two-way" });
+  same(optionText(mixed, asked), { press: "Book 6 radios: 4 of low and 2 of high", note: "another range · with 1 × Receiver, two-way for the 2 of high" });
 });
 
 test("a substitute says what comes instead", () => {
-  same(optionText(option({ kind: "substitute", lines: [line("high", "Pack, high", 6), line("aa", "AA", 12)] }), asked).press, "Book 6 radios: 6 × Pack, high instead");
+  same(optionText(option({ kind: "substitute", lines: [line("high", "Pack, high", 6), line("aa", "AA", 12)] }), asked).press, "Book 6 radios of high instead of low");
+  const arms = { lines: [line("arm", "Long arm", 3)], today: TODAY };
+  same(optionText(option({ kind: "substitute", lines: [line("short", "Short arm", 3)] }), arms), { press: "Book 3 Short arm instead of 3 Long arm", note: "other kit" });
+  same(optionText(option({ lines: [line("arm", "Long arm", 1), line("short", "Short arm", 2)] }), arms).press, "Book 1 Long arm and 2 Short arm");
+  const both = { ...arms, lines: [...arms.lines, line("stand", "Stand", 2)] };
+  same(optionText(option({ lines: [line("arm", "Long arm", 1), line("short", "Short arm", 2), line("stand", "Stand", 2)] }), both).press, "Book 3 × Long arm and 2 × Stand: 2 Short arm instead of 2 Long arm");
 });
 
 test("fewer says the number there would be", () => {
-  same(optionText(option({ kind: "fewer", lines: [line("low", "Pack, low", 4)], lacks: [line("low", "Pack, low", 2)] }), asked).press, "Book 4 radios");
+  same(optionText(option({ kind: "fewer", lines: [line("low", "Pack, low", 4)], lacks: [line("low", "Pack, low", 2)] }), asked).press, "Book only 4 radios");
   const arms = { ...asked, lines: [line("arm", "Long arm", 3), line("stand", "Stand", 2)], radios: 0, packs: new Set() };
-  same(optionText(option({ kind: "fewer", lines: [line("arm", "Long arm", 1), line("stand", "Stand", 2)], lacks: [line("arm", "Long arm", 2)] }), arms).press, "Book all but 2 × Long arm");
+  same(optionText(option({ kind: "fewer", lines: [line("arm", "Long arm", 1), line("stand", "Stand", 2)], lacks: [line("arm", "Long arm", 2)] }), arms).press, "Book only 1 Long arm, all else as asked");
+  const alone = { lines: [line("arm", "Long arm", 3)], today: TODAY };
+  same(optionText(option({ kind: "fewer", lines: [line("arm", "Long arm", 1)], lacks: [line("arm", "Long arm", 2)] }), alone), { press: "Book only 1 Long arm", note: "2 fewer than asked" });
 });
 
 test("earlier and later say the hours, the shift and its cost", () => {
   const later = option({ kind: "later", lines: asked.lines, start: "2026-11-27T07:30:00+00:00", end: "2026-11-27T19:00:00+00:00", shift_s: 86400, outside_hours: true });
-  same(optionText(later, asked), { press: "Book 6 radios, Fri 07:30 to 19:00", note: "24 h later · outside your call and wrap" });
+  same(optionText(later, asked), { press: "Book 6 radios, Fri 07:30 to 19:00", note: "another day · outside your call and wrap" });
   same(optionText({ ...later, kind: "earlier", shift_s: -1800, outside_hours: false }, asked).note, "30 min earlier");
 });
 
@@ -80,12 +90,80 @@ test("a pencil behind says its place, and that it holds nothing", () => {
   same(optionText(option({ kind: "pencil_behind", lines: asked.lines, place: 2 }), asked), { press: "Pencil 6 radios, second in the queue", note: "a pencil holds no kit" });
 });
 
-const decision = (members) => ({ kind: "clash", unit: "Second", kit_type: "Pack, low", quantity: 6, short_by: 2, start: START, end: END, behind: [], late_s: null, tags: [], holder_person: null, ...members });
-
-test("a decision is one sentence with the reason under it", () => {
-  const clash = decisionModel(decision({ behind: [holder({ unit: "Splinter", state: "pencilled", quantity: 6, place: 1 })] }), TODAY);
-  same([clash.is, clash.frame, clash.title], ["pencilled", "behind a pencil", "Second pencilled 6 × Pack, low, Thu 07:30 to 19:00"]);
-  same(decisionModel(decision({ kind: "at_risk", short_by: 1 }), TODAY).frame, "short 1");
-  const late = decisionModel(decision({ kind: "overdue", start: "2026-11-25T10:55:00+00:00", kit_type: "Long arm", quantity: 1, tags: ["LA02"], unit: "Main", late_s: 11100, holder_person: "Joss" }), TODAY);
-  same([late.frame, late.title, late.reasons[0]], ["late 3 h", "Long arm LA02, still with Main", "Due 10:55. Joss has it."]);
+test("what comes along says which kit it goes with, and not the range twice", () => {
+  const asks = { lines: [line("low", "Pack, 470 to 548 MHz", 6)], radios: 6, packs: new Set(["low", "high"]), radioKits: new Set(["low"]), today: TODAY };
+  const mixed = option({ lines: [line("low", "Pack, 470 to 548 MHz", 2), line("high", "Pack, 606 to 694 MHz", 4), line("four", "Receiver, four-way, 606 to 694 MHz", 1)], brings: [line("four", "Receiver, four-way, 606 to 694 MHz", 1)] });
+  same(optionText(mixed, asks), { press: "Book 6 radios: 2 of 470 to 548 MHz and 4 of 606 to 694 MHz", note: "another range · with 1 × Receiver, four-way for the 4 of 606 to 694 MHz" });
 });
+
+test("options stand by cost: the time as asked, then the same day, then other days in their order", () => {
+  const at = (kind, start, shift_s, members) => option({ kind, start, shift_s, outside_hours: true, ...members });
+  const options = [
+    option({ kind: "fewer" }), option({ kind: "mixed" }),
+    at("later", "2026-11-29T07:30:00+00:00", 3 * 86400), at("later", "2026-11-26T09:00:00+00:00", 5400), at("earlier", "2026-11-25T07:30:00+00:00", -86400),
+  ];
+  same(ordered(options, START).map((one) => one.start.slice(8, 13)), ["26T07", "26T07", "26T09", "25T07", "29T07"]);
+  same(ordered(options, START).map((one) => one.kind), ["mixed", "fewer", "later", "earlier", "later"]);
+});
+
+test("a twin a quarter of an hour off is not offered beside the asked times of day", () => {
+  const at = (start, shift_s) => option({ kind: "earlier", start, shift_s, outside_hours: true });
+  const twins = [at("2026-11-25T07:45:00+00:00", -85500), at("2026-11-25T07:30:00+00:00", -86400), at("2026-11-25T12:00:00+00:00", -70200)];
+  same(ordered(twins, START).map((one) => one.start.slice(11, 16)), ["07:30", "12:00"]);
+});
+
+test("behind a pencil, what is free now and a pencil on the rest are one option", () => {
+  const arms = { lines: [line("arm", "Long arm", 3)], today: TODAY };
+  const offered = [option({ kind: "fewer", body: { lines: [{ kit_type_id: "arm", quantity: 1 }] }, lines: [line("arm", "Long arm", 1)], lacks: [line("arm", "Long arm", 2)] }),
+    option({ kind: "pencil_behind", body: { state: "pencilled", lines: [{ kit_type_id: "arm", quantity: 3 }] }, lines: arms.lines, place: 2 })];
+  const both = bothOf(offered);
+  same([both.body.lines, both.then], [[{ kit_type_id: "arm", quantity: 1 }], { state: "pencilled", lines: [{ kit_type_id: "arm", quantity: 2 }] }]);
+  same([optionText(both, arms).press, restOf(both, arms)], ["Book 1 Long arm, pencil 2 more", "2 Long arm"]);
+  same(bothOf(offered.slice(0, 1)), null);
+});
+
+test("one's own unit is said as you", () => {
+  same(holderText(holder({ unit: "Second", unit_id: "s", quantity: 4 }), TODAY, ["s"]), "You hold 4 until Thu 19:00.");
+  same(holderText(holder({ unit: "Main", unit_id: "m" }), TODAY, ["s"]), "Main holds 14 (confirmed) until Thu 19:00.");
+});
+
+test("short at other times than were asked says why", () => {
+  const asked_ = { start: START, end: END };
+  const later = shortage({ stretches: [{ start: "2026-11-26T09:30:00+00:00", end: "2026-11-26T20:00:00+00:00", by: 2 }], holders: [holder({ unit: "Splinter", start: "2026-11-26T10:00:00+00:00" })] });
+  const text = reasonLine(later, TODAY, asked_);
+  ok(text.includes("From 09:30, as what Splinter has from 10:00 is prepared before."), text);
+  ok(text.endsWith("Until 20:00, as kit is checked in after it comes back."), text);
+  ok(reasonLine(shortage({ stretches: [{ start: "2026-11-26T06:30:00+00:00", end: END, by: 2 }] }), TODAY, asked_).endsWith("From 06:30, as kit is prepared before it goes out."));
+  ok(!reasonLine(shortage(), TODAY, asked_).includes("From"));
+});
+
+const pickup = { at: "2026-11-25T20:00:00+00:00", place: "Fernhill, counter 2", from: "house", ask_for: "Hale", phone: null, open_until: null, lines: [], note: null };
+
+test("a pick-up says by when with its day, today's too, and the house's hours then", () => {
+  const text = pickupRows([pickup], TODAY, { week: { wed: [["07:00", "20:00"]] } }).textContent;
+  ok(text.includes("by\u00a0Wed 20:00"), text);
+  ok(text.includes("ask for Hale · today, open 07:00 to 20:00"), text);
+  const closed = pickupRows([pickup], TODAY, { week: { wed: [["07:00", "20:00"]] }, exceptions: { "2026-11-25": [["08:00", "20:00"]] } }).textContent;
+  ok(closed.includes("open 08:00 to 20:00"), closed);
+});
+
+test("frequencies stand in MHz with the packs they are for", () => {
+  const kit = (category, name, quantity, frequencies = []) => ({ category, name, quantity, released: 0, frequencies });
+  const booking = { lines: [kit("pack", "Pack, 470 to 548 MHz", 2), kit("pack", "Pack, 606 to 694 MHz", 4), kit("frequency", "Frequency, 470 to 548 MHz", 2, [528650000, 530275000])] };
+  same(frequencyLine(booking, null).textContent, "2 × Pack, 470 to 548 MHz: 528.650 · 530.275 MHz");
+  same(frequencyLine({ lines: [kit("frequency", "Frequency, spare", 1, [528650000])] }, null).textContent, "Frequency, spare: 528.650 MHz");
+});
+
+test("a pencil says its place, who is before it, and that it is no booking", () => {
+  const booking = { id: "b", unit_id: "s", state: "pencilled", start: START, end: END, pencil_expires_at: null };
+  const pencil = holder({ booking_id: "p", unit_id: "x", unit: "Splinter", state: "pencilled", quantity: 3, expires_at: "2026-11-26T08:00:00+00:00" });
+  const short = [shortage({ why: "pencil", holders: [pencil, holder({ booking_id: "b2", unit_id: "s", state: "pencilled" }), holder({ booking_id: "m", unit_id: "m" })] }), shortage({ holders: [pencil] })];
+  same(before(booking, short).map((one) => one.booking_id), ["p"]);
+  const text = queuePart({ booking, standing: { place: 2, can_confirm: false }, queue: short }, TODAY).textContent;
+  ok(text.startsWith("second in the queue Before it: Splinter's pencil on 3, which lapses Thu 08:00."), text);
+  ok(text.includes("When that pencil falls yours can be confirmed."), text);
+  ok(queuePart({ booking, standing: { place: 1, can_confirm: true }, queue: [] }, TODAY).textContent.includes("No pencil is before it."));
+  ok(queuePart({ booking, standing: { place: 1, can_confirm: false }, queue: [shortage()] }, TODAY).textContent.includes("Pack, low: 4 free, 2 short"));
+  same(queuePart({ booking: { ...booking, state: "confirmed" }, standing: { place: 1 }, queue: [] }, TODAY), null);
+});
+

@@ -1,5 +1,7 @@
 import * as model from "../../web/js/ask_model.js";
 import { findKit } from "../../web/js/parts/other_kit.js";
+import { shortNames } from "../../web/js/names.js";
+import { words } from "../../web/js/words.js";
 import { ok, same, test } from "./runner.js";
 
 const choice = (kit_type_id, name, free) => ({ kit_type_id, name, free });
@@ -103,6 +105,42 @@ test("two kinds of receiver are two parts, and one word", () => {
   const ask = model.withPart(model.withProposal(model.newAsk("second", null, 6), two), "way-2", { quantity: 2 });
   same(model.partsOf(ask).filter((part) => part.role === "way").map((part) => [part.key, part.quantity]), [["way", 3], ["way-2", 2]]);
   same(model.withText(ask), "with each: way, 2 batteries, pouch");
+});
+
+test("until another number is proposed for, its parts are scaled to be shown, and not fit to be sent", () => {
+  const read = model.withProposal(model.newAsk("second", null, 2), { ...proposal(2), quantity: 2 });
+  ok(model.isFresh(read));
+  const more = model.withQuantity(read, 4);
+  ok(!model.isFresh(more), "the lines of 2 passed for those of 4");
+  same(model.withText(more), "with each: way, 2 batteries, pouch");
+  same(model.linesOf(more).map((line) => line.quantity), [4, 2, 8, 4]);
+  ok(model.isFresh(model.withProposal(more, { ...proposal(4), quantity: 4 })));
+  ok(!model.isFresh(model.withPart(read, "pack", { kit_type_id: "high" })));
+  ok(!model.isFresh(model.newAsk("second", null)));
+});
+
+test("an ask that is kept names its days, and follows the call sheet for them", () => {
+  const kept = model.frozen(anAsk(6));
+  same(model.bodyOf(kept).start, "2026-11-26T07:30:00+00:00");
+  const moved = { ...proposal(6), days: proposal(6).days.map((day) => ({ ...day, call: day.call.replace("07:30", "06:00") })) };
+  same(model.bodyOf(model.withProposal(kept, moved)).start, "2026-11-26T06:00:00+00:00");
+});
+
+test("which packs are asked for is short, with how many are free", () => {
+  same(model.packsOf(anAsk(6)), [{ kit_type_id: "low", free: 4, name: "low", chosen: true }, { kit_type_id: "high", free: 10, name: "high", chosen: false }]);
+  same(model.packsOf(model.withPart(anAsk(6), "pack", { kit_type_id: "high" })).map((pack) => pack.chosen), [false, true]);
+  same(model.packsOf(anAsk(0)), []);
+});
+
+test("as last time says what it repeats", () => {
+  const ask = model.withProposal(model.newAsk("second", null), { ...proposal(2), last_ask: { ...proposal(2).last_ask, start: "2026-11-24T07:00:00+00:00" } });
+  same(words.ask.lastTime(model.lastOf(ask), "Tue 24"), "as last time, Tue 24: 3 radios, high");
+  same(words.ask.lastTime({ quantity: 6, packs: [{ quantity: 2, name: "low" }, { quantity: 4, name: "high" }] }, "Tue 24"), "as last time, Tue 24: 2 of low and 4 of high");
+});
+
+test("names that begin alike are short, others stay whole", () => {
+  same(shortNames(["Pack, 470 to 548 MHz", "Pack, mini, 606 to 694 MHz"]), ["470 to 548 MHz", "mini, 606 to 694 MHz"]);
+  same(shortNames(["Pack, low", "Bodypack"]), ["Pack, low", "Bodypack"]);
 });
 
 test("what goes with each radio is said per radio where it divides", () => {

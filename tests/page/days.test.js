@@ -1,4 +1,4 @@
-import { byCategory, cellWords, filtered, levelOf, spokenCell } from "../../web/js/days_model.js";
+import { byCategory, cellWords, filtered, freeFigure, levelOf, spokenCell } from "../../web/js/days_model.js";
 import { figuresShown, stretches } from "../../web/js/pages/kit.js";
 import { byKit } from "../../web/js/pages/mine.js";
 import { same, test } from "./runner.js";
@@ -6,7 +6,7 @@ import { same, test } from "./runner.js";
 const cell = (members) => ({ date: "2026-11-26", at: "2026-11-26T00:00:00+00:00", start: "2026-11-26T00:00:00+00:00", capacity: 24, free: 6, if_pencils_fall: 6, booked: 18, pencilled: 0, out: 0, overdue: 0, out_of_service: 0, idle: 0, ...members });
 
 test("little is the last piece or an eighth, never all there is", () => {
-  const level = (free, capacity) => levelOf({ free, capacity });
+  const level = (free, capacity) => levelOf({ free, if_pencils_fall: free, capacity });
   same([level(3, 24), level(4, 24), level(1, 6), level(2, 6), level(1, 1), level(0, 24), level(-1, 24)], ["little", "some", "little", "some", "some", "none", "none"]);
 });
 
@@ -16,24 +16,43 @@ test("a figure says what it is out of, or what stands idle", () => {
 });
 
 test("a cell with none left says when and why", () => {
-  same(cellWords(cell({ free: 0, if_pencils_fall: 4, at: "2026-11-26T07:00:00+00:00" })), "at 07:00 · 4 if pencils fall");
+  same(cellWords(cell({ free: 0, if_pencils_fall: 0, booked: 24, at: "2026-11-26T07:00:00+00:00" })), "at 07:00 · all 24 booked");
   same(cellWords(cell({ free: 0, if_pencils_fall: 0, overdue: 1 })), "1 late, out");
   same(cellWords(cell({ free: 0, if_pencils_fall: 0, out_of_service: 2 })), "2 out of service");
   same(cellWords(cell({ free: 0, if_pencils_fall: 0, booked: 24 })), "all 24 booked");
   same(cellWords(cell({ free: -2, if_pencils_fall: -2 })), "short by 2");
 });
 
+test("what pencils alone keep is behind a pencil, never short", () => {
+  const kept = cell({ free: -5, if_pencils_fall: 3, pencilled: 8, booked: 21 });
+  same([levelOf(kept), freeFigure(kept), cellWords(kept)], ["pencil", "0", "behind a pencil · 3 if pencils fall"]);
+  same(spokenCell(kept, "Fri 27"), "Fri 27, free: 0, behind a pencil · 3 if pencils fall");
+  same(cellWords(cell({ free: 0, if_pencils_fall: 4, at: "2026-11-26T07:00:00+00:00" })), "behind a pencil · at 07:00 · 4 if pencils fall");
+  same(cellWords(cell({ free: 2, if_pencils_fall: 6, idle: 3 })), "6 if pencils fall");
+});
+
+test("short is said only of what lacks without the pencils, and by how many then", () => {
+  const lacking = cell({ free: -5, if_pencils_fall: -2, pencilled: 3, booked: 26 });
+  same([levelOf(lacking), freeFigure(lacking), cellWords(lacking)], ["none", "−2", "short by 2"]);
+  const nothing = cell({ free: -5, if_pencils_fall: 0, pencilled: 5, booked: 24 });
+  same([levelOf(nothing), freeFigure(nothing), cellWords(nothing)], ["none", "0", "all 24 booked"]);
+});
+
+test("a frequency is never idle on a truck", () => {
+  same(cellWords(cell({ idle: 16 }), { tracking: "frequency" }), "of 24");
+});
+
 test("a day that begins at one says nothing of one", () => {
-  same(cellWords(cell({ free: 0, if_pencils_fall: 2, at: "2026-03-29T01:00:00+01:00", start: "2026-03-29T01:00:00+01:00" })), "2 if pencils fall");
+  same(cellWords(cell({ free: 0, if_pencils_fall: 0, out_of_service: 2, at: "2026-03-29T01:00:00+01:00", start: "2026-03-29T01:00:00+01:00" })), "2 out of service");
 });
 
 test("colour and bar are read out too", () => {
-  same(spokenCell(cell({ free: 1 }), "Thu 26"), "Thu 26: 1 free, little left, of 24");
-  same(spokenCell(cell({ free: 0, if_pencils_fall: 0, booked: 24 }), "Thu 26"), "Thu 26: 0 free, none left, all 24 booked");
+  same(spokenCell(cell({ free: 1, if_pencils_fall: 1 }), "Thu 26"), "Thu 26, free: 1, of 24, little left");
+  same(spokenCell(cell({ free: 0, if_pencils_fall: 0, booked: 24 }), "Thu 26"), "Thu 26, free: 0, all 24 booked, none left");
 });
 
 test("kit stands by category in the order given, and filters leave what they name", () => {
-  const kits = [{ name: "Pack", category: "packs", cells: [cell()] }, { name: "Arm", category: "rigs", cells: [cell({ free: 0 })] }, { name: "Mini", category: "packs", cells: [cell({ free: 1 })] }];
+  const kits = [{ name: "Pack", category: "packs", cells: [cell()] }, { name: "Arm", category: "rigs", cells: [cell({ free: 0, if_pencils_fall: 0 })] }, { name: "Mini", category: "packs", cells: [cell({ free: 1 })] }];
   same(byCategory(kits).map(([name, rows]) => [name, rows.map((kit) => kit.name)]), [["packs", ["Pack", "Mini"]], ["rigs", ["Arm"]]]);
   same(filtered(kits, { scarce: true }).map((kit) => kit.name), ["Arm", "Mini"]);
   same(filtered(kits, { text: "PACKS mi" }).map((kit) => kit.name), ["Mini"]);

@@ -68,5 +68,5 @@ test("a day shows the reader's own unit's number", () => {
 test("what is wrong on a day is in words, and read out", () => {
   const model = dayModel(day({ late: 1, at_risk: 2 }), { homeUnit: "m", today: "2026-11-26" });
   same(model.trouble, ["2 at risk", "1 late"]);
-  same(model.spoken, "Thursday 26 November, today, D9, Main and Second working, 2 at risk, 1 late");
+  same(model.spoken, "Thu · D9 26, 2 at risk, 1 late, Thursday 26 November, today, Main and Second working");
 });

@@ -25,11 +25,12 @@ test("days are added over month, year and clock changes", () => {
   same(datesFrom("2026-11-30", 3), ["2026-11-30", "2026-12-01", "2026-12-02"]);
 });
 
-test("a moment today is its time, in the week its weekday too, beyond that the date", () => {
+test("a moment today is its time, in the week to come its weekday too, before and beyond that the date", () => {
   same(momentText("2026-11-25T14:05:00+00:00", TODAY), "14:05");
   same(momentText("2026-11-26T06:00:00+00:00", TODAY), "Thu 06:00");
   same(momentText("2026-12-01T06:00:00+00:00", TODAY), "Tue 06:00");
   same(momentText("2026-12-02T06:00:00+00:00", TODAY), "Wed 2 Dec 06:00");
+  same(momentText("2026-11-24T19:30:00+00:00", TODAY), "Tue 24 19:30");
   same(momentText("2026-11-18T06:00:00+00:00", TODAY), "Wed 18 Nov 06:00");
 });
 
@@ -42,6 +43,7 @@ test("a span names the second day only when it is another", () => {
   same(spanText("2026-11-26T07:30:00+00:00", "2026-11-26T19:00:00+00:00", TODAY), "Thu 07:30 to 19:00");
   same(spanText("2026-11-26T06:00:00+00:00", "2026-11-27T20:00:00+00:00", TODAY), "Thu 06:00 to Fri 20:00");
   same(spanText("2026-11-30T15:00:00+00:00", "2026-12-01T02:30:00+00:00", TODAY), "Mon 15:00 to Tue 02:30");
+  same(spanText("2026-11-20T10:00:00+00:00", "2026-11-27T20:00:00+00:00", TODAY), "Fri 20 10:00 to Fri 20:00");
   same(spanText("2026-11-16T09:00:00+00:00", "2026-12-04T00:30:00+00:00", TODAY), "Mon 16 Nov 09:00 to Fri 4 Dec 00:30");
 });
 

@@ -4,12 +4,15 @@ import pytest
 
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Why
+from crossload.domain.kit import Condition
 from crossload.domain.window import FOREVER, Window
 from crossload.storage import database
-from crossload.usecases import bookings, checks
+from crossload.usecases import booked, bookings, checks
 from crossload.usecases.bookings import Changes, Granted, Refused
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused, NotFound, Stale
+from crossload.usecases.items import ITEMS
 from crossload.usecases.judging import Answer
+from crossload.usecases.kit import KIT_TYPES
 from crossload.usecases.transaction import read
 from worlds import DAY, HOUR, NOW, World, a_world, an_ask
 
@@ -195,7 +198,7 @@ def test_a_pencil_lapses_with_the_next_write_after_its_time(world):
     pencil = granted(book(world, ask))
     world.now = NOW + HOUR
     granted(book(world, an_ask(world, "second", (kit, 6))))
-    assert bookings.get(world.coordinator, pencil.id).state is BookingState.LAPSED
+    assert world.booking(pencil.id).state is BookingState.LAPSED
 
 
 def test_moving_judges_without_the_old_window(world):
@@ -216,7 +219,7 @@ def test_a_change_that_does_not_fit_changes_nothing(world):
     granted(book(world, an_ask(world, "second", (kit, 4), start=6 * HOUR, end=9 * HOUR)))
     longer = Changes(window=Window(NOW + HOUR, NOW + 7 * HOUR))
     refused(bookings.change(world.coordinator, booking.id, longer, version=None, now=NOW))
-    assert bookings.get(world.coordinator, booking.id) == booking
+    assert world.booking(booking.id) == booking
 
 
 def test_a_stale_change_is_refused(world):
@@ -309,6 +312,60 @@ def test_check_data_finds_a_shortage_that_no_fact_explains(world):
         stores.kit_types.change(kit.id, None, count=5)
     (broken,) = checks.check(world.coordinator, now=NOW)
     assert "lacks 1" in broken
+
+
+def lower_the_count(world, kit):
+    KIT_TYPES.change(world.coordinator, kit.id, {"count": 5}, version=None, now=NOW)
+
+
+def lengthen_check_in(world, kit):
+    KIT_TYPES.change(world.coordinator, kit.id, {"check_in_s": HOUR}, version=None, now=NOW)
+
+
+def retire_one(world, kit):
+    (piece, *_) = world.pieces(kit)
+    changes = {"condition": Condition.RETIRED}
+    ITEMS.change(world.coordinator, piece.id, changes, version=None, now=NOW)
+
+
+@pytest.mark.parametrize(
+    ("much", "fact"),
+    [
+        ({"count": 6}, lower_the_count),
+        ({"count": 6}, lengthen_check_in),
+        ({"pieces": 6}, retire_one),
+    ],
+    ids=["fewer of it", "a longer check-in", "one retired"],
+)
+def test_check_data_takes_a_later_fact_for_an_explanation(world, much, fact):
+    kit = world.a_kit_type(**much)
+    granted(book(world, an_ask(world, "main", (kit, 6))))
+    granted(book(world, an_ask(world, "second", (kit, 6), start=5 * HOUR, end=6 * HOUR)))
+    fact(world, kit)
+    risks = [one for unit in ("main", "second") for one in at_risk_of(world, unit)]
+    assert any(risks)
+    assert checks.check(world.coordinator, now=NOW) == []
+
+
+def at_risk_of(world, unit):
+    for booking in world.bookings(unit):
+        yield booked.standing(world.coordinator, booking.id, now=NOW)["risk"]
+
+
+def test_check_data_does_not_take_an_earlier_fact_for_an_explanation(world):
+    kit = world.a_kit_type(count=6)
+    lower_the_count(world, kit)
+    granted(book(world, an_ask(world, "main", (kit, 5))))
+    with database.write(world.pool, NOW) as stores:
+        stores.kit_types.change(kit.id, None, count=4)
+    assert len(checks.check(world.coordinator, now=NOW)) == 1
+
+
+def test_a_pencil_whose_window_is_over_is_not_confirmed(world):
+    kit = world.a_kit_type(count=6)
+    pencil = granted(book(world, an_ask(world, "main", (kit, 1), state=BookingState.PENCILLED)))
+    with pytest.raises(Conflict, match="over"):
+        bookings.confirm(world.coordinator, pencil.id, version=None, now=NOW + DAY)
 
 
 def test_a_frequency_or_piece_stays_where_it_is_when_a_booking_moves(world):

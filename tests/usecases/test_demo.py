@@ -18,7 +18,7 @@ from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Granted, Refused
 from crossload.usecases.errors import Conflict, NotFound
 from crossload.usecases.imports import import_kit_list, import_shoot_days
-from crossload.usecases.judging import Answer
+from crossload.usecases.judging import Answer, judge
 from crossload.usecases.options import Finder
 from crossload.usecases.reminders import remind
 from crossload.usecases.transaction import read
@@ -290,9 +290,8 @@ def test_six_more_radios_for_day_9_are_refused_for_want_of_packs_alone(pool):
 
 def test_other_radios_fewer_and_later_are_offered_and_each_works_when_it_is_taken(pool):
     tobin, _, ask = six_radios(pool)
-    judged = bookings.judge_only(tobin, ask, now=NOON)
     with read(pool) as stores:
-        found = Finder(stores, judged, NOON).find()
+        found = Finder(stores, judge(stores, ask, NOON), NOON).find()
     assert {"substitute", "fewer", "later"} <= {option.kind for option in found}
     substitute = next(option for option in found if option.kind == "substitute")
     names = {kit.id: kit.name for kit in kit_types(pool)}
@@ -315,7 +314,8 @@ def test_when_the_pencil_falls_four_are_free(pool):
     tobin, _, ask = six_radios(pool)
     pack = ask.lines[0].kit_type
     fewer = Ask(ask.unit, ask.window, (Wanted(pack, 4),))
-    assert bookings.judge_only(tobin, fewer, now=NOON).answer is Answer.BEHIND_PENCIL
+    with read(pool) as stores:
+        assert judge(stores, fewer, NOON).answer is Answer.BEHIND_PENCIL
     late = Ask(ask.unit, Window(eight + 3600, ask.window.end), (Wanted(pack, 4),))
     assert isinstance(bookings.book(tobin, late, now=eight), Granted)
     with read(pool) as stores:

@@ -8,9 +8,11 @@ from crossload.domain.kit import Condition
 from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.usecases import booked, bookings, checks, handing
-from crossload.usecases.bookings import Granted, Refused
+from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused
 from crossload.usecases.handing import Event, Piece
+from crossload.usecases.transaction import write
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 
@@ -212,6 +214,204 @@ def test_kit_hands_over_between_units_without_the_house(world):
     (there,) = out(world)
     assert (there["unit"], there["due_at"]) == ("second", second.window.end)
     assert checks.check(world.coordinator, now=world.now) == []
+
+
+def a_piece_out(world, unit="main", **more):
+    kit = world.a_kit_type(pieces=2)
+    first, _ = tags(world, kit)
+    booking = book(world, unit, (kit, 1), **more)
+    send(world, Move.OUT, first, booking=booking.id)
+    return kit, first, booking
+
+
+def test_kit_is_not_handed_over_to_who_has_it(world):
+    _, first, booking = a_piece_out(world)
+    with pytest.raises(Conflict, match="main already"):
+        send(world, Move.HAND_OVER, first, unit=world.units["main"])
+    with pytest.raises(Conflict, match="main already"):
+        send(world, Move.HAND_OVER, first, booking=booking.id, key="by booking")
+    assert out(world)[0]["booking_id"] == booking.id
+
+
+def test_kit_is_not_handed_over_before_it_went_out(world):
+    _, first, _ = a_piece_out(world)
+    with pytest.raises(Invalid, match="before it went out"):
+        send(world, Move.HAND_OVER, first, unit=world.units["second"], at=NOW - HOUR)
+
+
+def test_kit_does_not_go_out_again_at_a_time_before_it_came_back(world):
+    _, first, booking = a_piece_out(world)
+    world.now = NOW + 2 * HOUR
+    send(world, Move.BACK, first)
+    with pytest.raises(Invalid, match="before it came back"):
+        send(world, Move.OUT, first, booking=booking.id, at=NOW + HOUR, key="too early")
+    send(world, Move.OUT, first, booking=booking.id, at=world.now - 60, key="a slow clock")
+
+
+def test_a_promise_is_for_kit_that_is_out_and_for_as_much_as_it_says(world):
+    kit = world.a_kit_type(count=8)
+    pieces = world.a_kit_type(pieces=1)
+    booking = book(world, "main", (kit, 5))
+    send(world, Move.OUT, (kit, 5), booking=booking.id)
+    with pytest.raises(Conflict, match="not out"):
+        send(world, Move.PROMISE, *tags(world, pieces), promised_at=NOW + DAY)
+    with pytest.raises(Invalid, match="5 of"):
+        send(world, Move.PROMISE, (kit, 6), promised_at=NOW + DAY)
+    send(world, Move.PROMISE, (kit, 2), promised_at=NOW + DAY)
+    told = {(one["quantity"], one["expected_at"]) for one in out(world)}
+    assert told == {(2, NOW + DAY), (3, booking.window.end)}
+
+
+def test_a_promise_for_some_is_for_those_that_were_due_first(world):
+    kit = world.a_kit_type(count=4)
+    long = book(world, "main", (kit, 2), end=2 * DAY)
+    short = book(world, "main", (kit, 2), end=2 * HOUR)
+    send(world, Move.OUT, (kit, 2), booking=long.id)
+    send(world, Move.OUT, (kit, 2), booking=short.id, key="later out")
+    world.now = NOW + 3 * HOUR
+    send(world, Move.PROMISE, (kit, 2), unit=world.units["main"], promised_at=NOW + DAY)
+    told = {one["booking_id"]: one["expected_at"] for one in out(world)}
+    assert told == {long.id: long.window.end, short.id: NOW + DAY}
+
+
+@pytest.mark.parametrize("condition", [Condition.SUSPECT, Condition.DAMAGED, Condition.LOST])
+def test_counted_kit_that_comes_back_unfit_is_out_of_service(world, condition):
+    kit = world.a_kit_type(count=5)
+    booking = book(world, "main", (kit, 5))
+    coming = book(world, "second", (kit, 5), start=DAY, end=2 * DAY)
+    send(world, Move.OUT, (kit, 5), booking=booking.id)
+    told = send(world, Move.BACK, (kit, 2), condition=condition)
+    assert coming.id in {one["booking_id"] for one in told["endangers"]}
+    assert is_refused(world, "splinter", (kit, 4), start=3 * DAY, end=4 * DAY)
+    assert not is_refused(world, "splinter", (kit, 3), start=3 * DAY, end=4 * DAY)
+    assert checks.check(world.coordinator, now=NOW) == []
+
+
+def test_a_retired_piece_goes_nowhere(world):
+    kit = world.a_kit_type(pieces=2)
+    first, _ = world.pieces(kit)
+    with write(world.pool, NOW) as stores:
+        set_condition(stores, first, Condition.RETIRED, NOW)
+    unit = world.units["main"]
+    with pytest.raises(Conflict, match="retired"):
+        send(world, Move.OUT, first.tag, unit=unit, anyway=True)
+    with pytest.raises(Conflict, match="retired"):
+        send(world, Move.BACK, first.tag, condition=Condition.DAMAGED)
+
+
+def test_a_mixer_says_nothing_of_the_condition_of_kit_that_is_not_theirs(world):
+    kit = world.a_kit_type(pieces=1)
+    (only,) = tags(world, kit)
+    with pytest.raises(Forbidden):
+        send(world, Move.BACK, only, condition=Condition.LOST, actor=world.mixer("second"))
+    assert send(world, Move.BACK, only, condition=Condition.LOST)["moved"]
+
+
+def test_kit_that_goes_out_before_its_time_is_judged_from_now_on(world):
+    kit = world.a_kit_type(pieces=1)
+    (only,) = tags(world, kit)
+    first = book(world, "main", (kit, 1), start=2 * HOUR, end=4 * HOUR)
+    later = book(world, "second", (kit, 1), start=DAY, end=2 * DAY)
+    with pytest.raises(Conflict, match="promised to another"):
+        send(world, Move.OUT, only, booking=later.id)
+    told = send(world, Move.OUT, only, booking=later.id, anyway=True, key="anyway")
+    assert [one["booking_id"] for one in told["endangers"]] == [first.id]
+
+
+def test_counted_kit_that_goes_out_before_its_time_says_whom_it_endangers(world):
+    kit = world.a_kit_type(count=2)
+    first = book(world, "main", (kit, 2), start=2 * HOUR, end=4 * HOUR)
+    later = book(world, "second", (kit, 2), start=DAY, end=2 * DAY)
+    told = send(world, Move.OUT, (kit, 2), booking=later.id)
+    assert [one["booking_id"] for one in told["endangers"]] == [first.id]
+
+
+def test_a_line_keeps_what_is_out_on_it_whatever_else_leaves(world):
+    kit = world.a_kit_type(pieces=3)
+    first, second, _ = tags(world, kit)
+    booking = book(world, "main", (kit, 2))
+    send(world, Move.OUT, first, second, booking=booking.id)
+    send(world, Move.BACK, first)
+    line = booking.lines[0]
+    fewer = Changes(lines=(Wanted(kit.id, 1, line=line.id),))
+    changed = bookings.change(world.coordinator, booking.id, fewer, version=None, now=NOW)
+    (kept,) = changed.booking.lines[0].pieces
+    assert kept == out(world)[0]["item_id"]
+
+
+def test_a_line_does_not_become_other_kit_while_it_is_out(world):
+    kit, _, booking = a_piece_out(world)
+    other = world.a_kit_type(pieces=3)
+    changed = Changes(lines=(Wanted(other.id, 1, line=booking.lines[0].id),))
+    with pytest.raises(Conflict, match="are out"):
+        bookings.change(world.coordinator, booking.id, changed, version=None, now=NOW)
+    send(world, Move.BACK, tags(world, kit)[0])
+    answer = bookings.change(world.coordinator, booking.id, changed, version=None, now=NOW)
+    assert isinstance(answer, Granted)
+
+
+def test_what_is_out_is_due_when_its_booking_ends_however_that_moves(world):
+    _, _, booking = a_piece_out(world)
+    longer = Changes(window=Window(booking.window.start, NOW + 9 * HOUR))
+    bookings.change(world.coordinator, booking.id, longer, version=None, now=NOW)
+    assert out(world)[0]["due_at"] == NOW + 9 * HOUR
+
+
+def test_a_booking_does_not_leap_over_another_while_its_kit_is_out(world):
+    kit = world.a_kit_type(pieces=1)
+    booking = book(world, "main", (kit, 1))
+    between = book(world, "second", (kit, 1), start=6 * HOUR, end=9 * HOUR)
+    send(world, Move.OUT, *tags(world, kit), booking=booking.id)
+    later = Changes(window=Window(NOW + DAY, NOW + 2 * DAY))
+    with pytest.raises(Conflict, match="is out"):
+        bookings.change(world.coordinator, booking.id, later, version=None, now=NOW)
+    assert not booked.standing(world.coordinator, between.id, now=NOW)["risk"]
+
+
+def consumables_used(world, quantity=6, used=4):
+    kit = world.a_kit_type(count=quantity, tracking="consumable")
+    booking = book(world, "main", (kit, quantity))
+    send(world, Move.OUT, (kit, used), booking=booking.id)
+    return kit, booking
+
+
+def test_what_is_used_up_is_not_undone_and_not_taken_off_its_line(world):
+    kit, booking = consumables_used(world)
+    with pytest.raises(Conflict):
+        bookings.undo(world.coordinator, booking.id, version=None, now=NOW)
+    fewer = Changes(lines=(Wanted(kit.id, 3, line=booking.lines[0].id),))
+    with pytest.raises(Conflict, match="used up"):
+        bookings.change(world.coordinator, booking.id, fewer, version=None, now=NOW)
+    assert checks.check(world.coordinator, now=NOW) == []
+
+
+def test_what_is_used_up_counts_once_when_its_booking_moves(world):
+    _, booking = consumables_used(world)
+    longer = Changes(window=Window(NOW + HOUR, NOW + DAY))
+    answer = bookings.change(world.coordinator, booking.id, longer, version=None, now=NOW)
+    assert isinstance(answer, Granted)
+    assert answer.booking.lines[0].gone == 4
+
+
+def test_a_line_that_is_used_up_whole_stays_when_its_booking_moves(world):
+    tape, stand = world.a_kit_type(count=6, tracking="consumable"), world.a_kit_type(count=1)
+    booking = book(world, "main", (tape, 6), (stand, 1))
+    send(world, Move.OUT, (tape, 6), booking=booking.id)
+    longer = Changes(window=Window(NOW + HOUR, NOW + DAY))
+    answer = bookings.change(world.coordinator, booking.id, longer, version=None, now=NOW)
+    assert isinstance(answer, Granted)
+    assert [line.quantity for line in answer.booking.lines] == [6, 1]
+    assert {line.state for line in answer.booking.lines} == {BookingState.CONFIRMED}
+
+
+@pytest.mark.parametrize("used", [4, 6])
+def test_releasing_a_booking_gives_back_what_was_not_used_up(world, used):
+    kit, booking = consumables_used(world, used=used)
+    released = bookings.release(world.coordinator, booking.id, version=None, now=NOW)
+    assert released.state is BookingState.RELEASED
+    assert is_refused(world, "second", (kit, 7 - used))
+    assert used == 6 or not is_refused(world, "second", (kit, 6 - used))
+    assert checks.check(world.coordinator, now=NOW) == []
 
 
 def test_kit_does_not_go_out_on_a_pencil(world):

@@ -4,12 +4,14 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from crossload.domain.booking import BookingState
+from crossload.domain.booking import BookingState, Wanted
+from crossload.domain.instants import parse_instant
 from crossload.domain.kit import Need
 from crossload.domain.window import Window
 from crossload.storage import database
-from crossload.usecases import bookings
-from crossload.usecases.bookings import Granted, Refused
+from crossload.usecases import bookings, telling
+from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
 from crossload.usecases.transaction import read
 from worlds import DAY, HOUR, NOW, a_world, an_ask
@@ -126,6 +128,61 @@ def test_fewer_radios_take_less_of_what_goes_with_them(world):
     assert taken == {kit["low"].id: 4, kit["low way"].id: 2, kit["lavalier"].id: 4}
 
 
+def test_substitutes_are_offered_in_the_order_of_preference(world):
+    third, second = world.a_kit_type(count=9), world.a_kit_type(count=9)
+    kit = world.a_kit_type(count=6, substitutes=(second.id, third.id))
+    book(world, an_ask(world, "main", (kit, 6)))
+    ask = an_ask(world, "second", (kit, 5))
+
+    def offered():
+        found = options(world, ask)
+        return [w.kit_type for o in found if o.kind == "substitute" for w in o.ask.lines]
+
+    assert offered() == [second.id]
+    book(world, an_ask(world, "main", (second, 5)))
+    assert offered() == [third.id]
+    book(world, an_ask(world, "main", (third, 5)))
+    assert offered() == []
+
+
+def test_what_keeps_the_time_and_the_number_comes_before_fewer_and_another_time(world):
+    other = world.a_kit_type(count=9)
+    kit = world.a_kit_type(count=6, substitutes=(other.id,))
+    world.a_shoot_day("second", NOW, NOW + 3 * DAY)
+    book(world, an_ask(world, "main", (kit, 2)))
+    found = options(world, an_ask(world, "second", (kit, 5)))
+    assert kinds(found) == [
+        "mixed",
+        "substitute",
+        "fewer",
+        *["later"] * kinds(found).count("later"),
+    ]
+    assert "later" in kinds(found)
+
+
+def test_another_time_says_by_how_much_it_is_shifted(world):
+    kit = world.a_kit_type(count=6)
+    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
+    shifts = {(o.kind, o.shift_s) for o in found}
+    assert shifts == {("later", 2 * HOUR), ("later", DAY)}
+    assert all(o.ask.window.length_s == 3 * HOUR for o in found)
+
+
+@pytest.mark.parametrize(
+    ("day", "hours"), [("2026-10-24", 25), ("2027-03-27", 23)], ids=["set back", "set on"]
+)
+def test_another_day_at_the_same_local_times_is_so_over_a_clock_change(world, day, hours):
+    # IANA tz rules EU: the day from noon to noon lasts 25 hours in October, 23 in March.
+    noon = parse_instant(f"{day}T11:00:00Z" if hours == 25 else f"{day}T12:00:00Z")
+    world.now = noon - DAY
+    kit = world.a_kit_type(count=1)
+    book(world, an_ask(world, "main", (kit, 1), start=DAY, end=DAY + HOUR))
+    found = options(world, an_ask(world, "second", (kit, 1), start=DAY, end=DAY + HOUR))
+    later = [o.ask.window.start - noon for o in found if o.kind == "later"]
+    assert sorted(later) == [HOUR, hours * HOUR]
+
+
 def test_later_is_the_least_shift_that_fits(world):
     kit = world.a_kit_type(count=6)
     book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
@@ -164,6 +221,52 @@ def test_times_outside_the_units_day_come_last(world):
     assert outside == sorted(outside)
     assert any(outside)
     assert not outside[0]
+
+
+def refused_change(world, booking, changes):
+    """The options for a change that is refused, as bodies that take the place of it."""
+    answer = bookings.change(world.coordinator, booking.id, changes, version=None, now=world.now)
+    assert isinstance(answer, Refused), answer
+    with read(world.pool) as stores:
+        return find_options(stores, answer.judged, world.now, without=booking.id)
+
+
+def test_an_option_for_a_refused_change_works_as_that_change(world):
+    other = world.a_kit_type(count=9)
+    kit = world.a_kit_type(count=8, substitutes=(other.id,))
+    booking = book(world, an_ask(world, "main", (kit, 4))).booking
+    book(world, an_ask(world, "second", (kit, 3), start=2 * HOUR, end=9 * HOUR))
+    wanted = (Wanted(kit.id, 7, line=booking.lines[0].id),)
+    found = refused_change(world, booking, Changes(lines=wanted))
+    assert {"mixed", "substitute", "fewer", "later"} <= set(kinds(found))
+    with read(world.pool) as stores:
+        bodies = [one["body"] for one in telling.options(Names(stores), found)]
+    for option, body in zip(found, bodies, strict=True):
+        if any(line.kit_type == kit.id for line in option.ask.lines):
+            assert body["lines"][0]["id"] == booking.lines[0].id
+        as_change = Changes(option.ask.window, option.ask.lines)
+        answer = bookings.change(
+            world.coordinator, booking.id, as_change, version=None, now=world.now
+        )
+        assert isinstance(answer, Granted), option.kind
+        back = Changes(booking.window, (Wanted(kit.id, 4),))
+        assert isinstance(
+            bookings.change(world.coordinator, booking.id, back, version=None, now=world.now),
+            Granted,
+        )
+        booking = world.booking(booking.id)
+
+
+def test_a_pencil_that_cannot_be_confirmed_is_not_offered_the_place_it_has(world):
+    kit = world.a_kit_type(count=6)
+    book(world, an_ask(world, "main", (kit, 4), state=PENCIL))
+    mine = book(world, an_ask(world, "second", (kit, 4), state=PENCIL)).booking
+    answer = bookings.confirm(world.coordinator, mine.id, version=None, now=NOW)
+    assert isinstance(answer, Refused)
+    with read(world.pool) as stores:
+        found = find_options(stores, answer.judged, NOW, without=mine.id)
+    assert "fewer" in kinds(found)
+    assert "pencil_behind" not in kinds(found)
 
 
 lines = st.tuples(

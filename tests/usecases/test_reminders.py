@@ -8,7 +8,7 @@ from crossload.domain.booking import BookingState
 from crossload.domain.custody import Custody, Move, OutOfService
 from crossload.domain.hours import WEEKDAYS
 from crossload.domain.instants import format_instant, parse_day, parse_instant
-from crossload.domain.kit import Tracking
+from crossload.domain.kit import Condition, Tracking
 from crossload.domain.people import Account, Role
 from crossload.domain.told_reminder import ReminderState
 from crossload.domain.window import FOREVER, Window
@@ -17,7 +17,7 @@ from crossload.storage.ids import new_id
 from crossload.usecases import bookings, handing, own_pool, reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
-from crossload.usecases.telling import Names
+from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
 from worlds import DAY, HOUR, NOW, World, a_world, an_ask
 
@@ -138,9 +138,9 @@ def test_a_round_settles_a_pencil_that_lapsed_though_there_is_nothing_to_tell(wo
     kit = world.a_kit_type(count=2)
     pencil = booked(world, "main", (kit, 1), state=PENCIL, pencil_expires_at=NOW + 60)
     tick(world, NOW + 59)
-    assert bookings.get(world.coordinator, pencil.id).state is PENCIL
+    assert world.booking(pencil.id).state is PENCIL
     tick(world, NOW + 60)
-    assert bookings.get(world.coordinator, pencil.id).state is BookingState.LAPSED
+    assert world.booking(pencil.id).state is BookingState.LAPSED
 
 
 def test_kit_that_comes_back_ends_its_reminder(world):
@@ -253,6 +253,20 @@ def test_what_has_gone_out_is_not_prepared_again_when_it_comes_in_for_the_night(
     event(world, Move.BACK, "2026-11-25T20:00:00Z", some, booking=booking.id)
     event(world, Move.BACK, "2026-11-25T20:01:00Z", named, booking=booking.id)
     assert left("2026-11-25T20:01:05Z") == {kit.id: 1, packs.id: 1}
+
+
+def test_a_piece_that_came_back_unfit_is_to_be_replaced_from_then_on(world):
+    packs = world.a_kit_type(pieces=3)
+    pack = handing.Piece(tag=world.pieces(packs)[0].tag)
+    booking = booked(world, "main", (packs, 1), start=2 * HOUR, end=60 * HOUR)
+    event(world, Move.OUT, "2026-11-25T10:01:00Z", pack, booking=booking.id)
+    tick(world, at("2026-11-25T15:00:00Z"))
+    assert still(world) == []
+    back = {"booking": booking.id, "condition": Condition.DAMAGED, "words": "bent"}
+    event(world, Move.BACK, "2026-11-26T16:00:00Z", pack, **back)
+    tick(world, at("2026-11-26T16:01:00Z"))
+    (lacking,) = [one for one in kept(world) if one.kind == "prepare" and one.is_open]
+    assert lacking.due_at == at("2026-11-26T16:00:00Z")
 
 
 def test_a_booking_that_has_ended_is_not_to_be_prepared_any_more(world):
@@ -491,18 +505,19 @@ def test_what_was_done_stays_on_the_board_for_the_day(world):
 
 def test_the_next_due_is_none_where_nothing_is_to_come(world):
     with read(world.pool) as stores:
-        assert reminders.next_due(stores, NOW) is None
-        assert reminders.upcoming(stores, NOW, FOREVER) == []
+        assert reminders.Outlook(stores, NOW).next_due is None
+        assert reminders.Outlook(stores, NOW).coming(FOREVER) == []
         assert reminders.of_board(stores, Names(stores), NOW) == ([], FOREVER)
 
 
-def test_upcoming_ends_at_its_horizon(world):
+def test_what_is_coming_ends_at_the_horizon(world):
     goes_out(world, world.a_kit_type(count=9), "2026-11-25T14:00:00Z")
     with read(world.pool) as stores:
         ahead = at("2026-11-25T12:00:00Z")
-        assert reminders.next_due(stores, NOW) == ahead
-        assert [one.due_at for one in reminders.upcoming(stores, NOW, ahead)] == [ahead]
-        assert reminders.upcoming(stores, NOW, ahead - 1) == []
+        outlook = reminders.Outlook(stores, NOW)
+        assert outlook.next_due == ahead
+        assert [one.due_at for one in outlook.coming(ahead)] == [ahead]
+        assert outlook.coming(ahead - 1) == []
 
 
 # Answering

@@ -7,6 +7,7 @@ import { words } from "./words.js";
 
 const ROOT = "/api/v1";
 const PATIENCE_MS = 10000;
+const FILE_PATIENCE_MS = 120000; // a list of tens of thousands of rows is read, laid beside the pool and written
 export const NO_SIGNAL = "/problems/no-signal";
 
 const remembered = new Map();
@@ -15,10 +16,14 @@ let bearer = null;
 let heardAt = Date.now();
 let signal = true;
 
-/** Calls `listener({ signal, heardAt })` after each answer, and after each silence. */
-export function onSignal(listener) {
+/** Calls `listener({ signal, heardAt })` after each answer, and after each silence, until `leave`. */
+export function onSignal(listener, leave) {
   listeners.add(listener);
+  leave?.addEventListener("abort", () => listeners.delete(listener));
 }
+
+/** Whether the service answered when it was last spoken to. */
+export const hasSignal = () => signal;
 
 let whenSignedOut = () => {};
 /** `action` runs when the service no longer knows who asks. */
@@ -64,6 +69,11 @@ export function remove(path) {
   return send("DELETE", path, {});
 }
 
+/** Sends a file's bytes as they are. */
+export function upload(path, bytes, type) {
+  return send("POST", path, { bytes, headers: { "Content-Type": type }, patience: FILE_PATIENCE_MS });
+}
+
 /** Fetches a file: { ok, blob, problem }. */
 export async function download(path, type) {
   const answer = await send("GET", path, { headers: { Accept: type }, as: "blob" });
@@ -82,8 +92,8 @@ export async function readAll(path, name, options) {
   return { ok: true, status: 200, body: rows };
 }
 
-async function send(method, path, { body, headers = {}, leave, as = "json" }) {
-  const silence = AbortSignal.timeout(PATIENCE_MS);
+async function send(method, path, { body, bytes, headers = {}, leave, as = "json", patience = PATIENCE_MS }) {
+  const silence = AbortSignal.timeout(patience);
   const request = {
     method,
     headers: { Accept: "application/json, application/problem+json", ...headers },
@@ -95,11 +105,12 @@ async function send(method, path, { body, headers = {}, leave, as = "json" }) {
     request.headers["Content-Type"] = "application/json";
     request.body = JSON.stringify(body);
   }
+  if (bytes) request.body = bytes;
   try {
     const response = await fetch(ROOT + path, request);
     const answer = await answerOf(response, as);
     heard(true);
-    if (answer.status === 401 && !bearer) whenSignedOut(path, method);
+    if (answer.status === 401) whenSignedOut(path, method);
     return answer;
   } catch {
     if (leave?.aborted) return { ok: false, status: 0, left: true, problem: noSignal() };
@@ -135,7 +146,9 @@ export function nextPage(link) {
 }
 
 function noSignal() {
-  return { type: NO_SIGNAL, title: words.problem.noSignal, detail: words.problem.noSignalMend, status: 0 };
+  const { noSignal: title, noSignalMend: detail } = words.problem;
+  if (!navigator.onLine) return { type: NO_SIGNAL, title, detail, status: 0 };
+  return { type: NO_SIGNAL, title: words.problem.noAnswer, detail: words.problem.noAnswerMend, status: 0 };
 }
 
 function heard(yes) {

@@ -1,5 +1,6 @@
 // What is being asked for, as plain values: from thumb presses to the body of a booking. Pure.
 
+import { shortNames } from "./names.js";
 import { dateOf, timeOf } from "./when.js";
 import { words } from "./words.js";
 
@@ -8,20 +9,30 @@ export const QUICK = [2, 4, 6, 8];
 export const MOST = 200;
 const MORNING = "08:00";
 const EVENING = "20:00";
-const PACK = "pack";
+export const PACK = "pack";
 
-/** A new ask for a unit. `span` is what the strip says, or null: then the next shoot day. */
+/** A new ask for a unit. `span` is what the strip says, or null: then the next shoot day. `chosen`: its number or kit was. */
 export function newAsk(unitId, span, quantity = 2) {
-  return { unitId, span, quantity, own: null, window: null, shootDay: null, held: null, days: [], lines: [],
-    changed: {}, others: [], last: null, purpose: "", whoPays: "", orderNumber: "", pencil: false, again: false };
+  return { unitId, span, quantity, own: null, window: null, shootDay: null, held: null, days: [], lines: [], proposed: 0, readFor: "",
+    changed: {}, others: [], last: null, purpose: "", whoPays: "", orderNumber: "", pencil: false, again: false, chosen: false };
 }
 
-/** The ask with what the service proposes for it. */
+/** The ask with what the service proposes for it: for `proposed` radios, and read for `readFor`. */
 export function withProposal(ask, proposal) {
   const { window, held, last_ask: last, days } = proposal;
   const lines = proposal.lines.map((line, index) => ({ ...line, key: keyOf(proposal.lines, index) }));
-  const next = { ...ask, window, shootDay: window.shoot_day, held, lines, last, days };
+  const next = { ...ask, window, shootDay: window.shoot_day, held, lines, last, days, proposed: proposal.quantity ?? ask.quantity, readFor: proposalPath(ask) };
   return ask.again ? { ...sortedAsLast(next), again: false } : next;
+}
+
+/** Whether its lines were proposed for what is asked now: only then may they be sent. */
+export const isFresh = (ask) => ask.readFor !== "" && ask.readFor === proposalPath(ask);
+
+/** The ask with its days said outright, so that one that is kept over midnight still means the same day. */
+export function frozen(ask) {
+  if (ask.own || ask.span) return ask;
+  const date = ask.shootDay?.date;
+  return date ? { ...ask, span: { from: date, to: date } } : { ...ask, own: { start: ask.window.start, end: ask.window.end } };
 }
 
 /** A part's own name: its role, numbered where a radio has two of one, such as two kinds of receiver. */
@@ -33,7 +44,7 @@ function keyOf(lines, index) {
 /** Another number of radios: chosen kit stays chosen, typed part numbers are counted anew. */
 export function withQuantity(ask, quantity) {
   const changed = Object.fromEntries(Object.entries(ask.changed).map(([role, change]) => [role, { ...change, quantity: undefined }]));
-  return { ...ask, changed, quantity: Math.min(MOST, Math.max(0, quantity)) };
+  return { ...ask, changed, quantity: Math.min(MOST, Math.max(0, quantity)), chosen: true };
 }
 
 /**
@@ -42,7 +53,7 @@ export function withQuantity(ask, quantity) {
  */
 export function withPart(ask, key, change) {
   const changed = key === PACK && change.kit_type_id ? {} : ask.changed;
-  return { ...ask, changed: { ...changed, [key]: { ...ask.changed[key], ...change } } };
+  return { ...ask, changed: { ...changed, [key]: { ...ask.changed[key], ...change } }, chosen: true };
 }
 
 /** Other kit: a number for a kit type; 0 takes it off. */
@@ -57,7 +68,7 @@ export function withOther(ask, kit, quantity) {
 
 /** The same kit as last time. Its pack may bring other parts: they are sorted again when proposed. */
 export function asLastTime(ask) {
-  return { ...sortedAsLast(ask), again: true };
+  return { ...sortedAsLast(ask), again: true, chosen: true };
 }
 
 /** Last time's lines as parts, where they still are what a radio needs; the rest is other kit. */
@@ -74,14 +85,37 @@ function sortedAsLast(ask) {
   return { ...ask, quantity: ask.last.quantity, changed, others: [...left.values()] };
 }
 
-/** The radio's parts as they stand now: { key, role, kit_type_id, name, quantity, choices }. */
+/**
+ * The radio's parts as they stand now: { key, role, kit_type_id, name, quantity, choices }. Until
+ * this number is proposed for, what was proposed for another is scaled: good to show, not to send.
+ */
 export function partsOf(ask) {
   if (!ask.quantity) return [];
   return ask.lines.map((line) => {
     const change = ask.changed[line.key] ?? {};
     const { kit_type_id, name } = line.choices.find((one) => one.kit_type_id === change.kit_type_id) ?? line;
-    return { ...line, kit_type_id, name, quantity: change.quantity ?? line.quantity };
+    return { ...line, kit_type_id, name, quantity: change.quantity ?? Math.ceil((line.quantity * ask.quantity) / (ask.proposed || ask.quantity)) };
   });
+}
+
+/** What packs there are to choose from: [{ kit_type_id, name (short), free, chosen }]. */
+export function packsOf(ask) {
+  const pack = partsOf(ask).find((part) => part.role === PACK);
+  if (!pack) return [];
+  const names = shortNames(pack.choices.map((choice) => choice.name));
+  return pack.choices.map(({ kit_type_id, free }, index) => ({ kit_type_id, free, name: names[index], chosen: kit_type_id === pack.kit_type_id }));
+}
+
+/** What "as last time" repeats: { quantity, packs: [{ quantity, name (short) }], others: lines beside the radios }. */
+export function lastOf(ask) {
+  if (!ask.last) return null;
+  const choices = ask.lines.find((line) => line.role === PACK)?.choices ?? [];
+  const names = shortNames(choices.map((choice) => choice.name));
+  const packs = ask.last.lines.flatMap((line) => {
+    const index = choices.findIndex((choice) => choice.kit_type_id === line.kit_type_id);
+    return index < 0 ? [] : [{ quantity: line.quantity, name: names[index] }];
+  });
+  return { quantity: ask.last.quantity, packs, start: ask.last.start };
 }
 
 /** All lines with names, each kit type once. */

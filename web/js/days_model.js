@@ -5,23 +5,33 @@ import { words } from "./words.js";
 
 const LITTLE = 8;
 
-/** "none", "little" or "some": little is an eighth of what there is, and always the last piece. */
-export function levelOf({ free, capacity }) {
-  if (free <= 0) return "none";
+/**
+ * "none", "pencil", "little" or "some". What pencils alone keep is behind a pencil, never short;
+ * little is an eighth of what there is, and always the last piece.
+ */
+export function levelOf({ free, if_pencils_fall: fallen, capacity }) {
+  if (free <= 0) return fallen > 0 ? "pencil" : "none";
   return free < capacity && free <= Math.max(1, capacity / LITTLE) ? "little" : "some";
 }
 
+/** The figure itself: below zero only where it is short, pencils or no pencils. */
+export function freeFigure({ free, if_pencils_fall: fallen }) {
+  return fallen < 0 ? `−${-fallen}` : String(Math.max(0, free));
+}
+
 /** The words under a figure. Where none is left they say why, and from when if not all day. */
-export function cellWords(cell) {
+export function cellWords(cell, { tracking } = {}) {
   const say = words.days;
-  if (cell.free < 0) return words.dotted([say.shortBy(-cell.free), fromWhen(cell)]);
-  if (cell.free > 0) return cell.idle > 0 ? say.idle(cell.idle) : say.of(cell.capacity);
-  return words.dotted([fromWhen(cell), reason(cell)]);
+  const fallen = cell.if_pencils_fall;
+  if (fallen < 0) return words.dotted([say.shortBy(-fallen), fromWhen(cell)]);
+  if (cell.free <= 0 && fallen > 0) return words.dotted([say.behind, fromWhen(cell), say.ifPencilsFall(fallen)]);
+  if (cell.free <= 0) return words.dotted([fromWhen(cell), reason(cell)]);
+  if (fallen > cell.free) return say.ifPencilsFall(fallen);
+  return cell.idle > 0 && tracking !== "frequency" ? say.idle(cell.idle) : say.of(cell.capacity); // a frequency rides on no truck
 }
 
 function reason(cell) {
   const say = words.days;
-  if (cell.if_pencils_fall > 0) return say.ifPencilsFall(cell.if_pencils_fall);
   if (cell.overdue > 0) return say.late(cell.overdue);
   if (cell.out_of_service > 0) return say.outOfService(cell.out_of_service);
   return cell.capacity > 0 ? say.booked(cell.booked) : say.noneOwned;
@@ -32,11 +42,10 @@ function fromWhen({ at, start }) {
   return at && timeOf(at) !== timeOf(start ?? "0000-00-00T00:00") ? words.days.at(timeOf(at)) : "";
 }
 
-/** The whole figure for a reader of the page: "Thu 26: 0 free, none left, at 07:00 · 4 if pencils fall". */
-export function spokenCell(cell, day) {
-  const level = levelOf(cell);
-  const mark = level === "none" ? words.days.none : level === "little" ? words.days.little : "";
-  return [`${day}: ${words.days.freeSpoken(cell.free)}`, mark, cellWords(cell)].filter(Boolean).join(", ");
+/** The whole figure for a reader of the page: "Thu 26, free: 0, at 07:00 · all 24 booked, none left". */
+export function spokenCell(cell, day, kit) {
+  const mark = { none: words.days.none, little: words.days.little }[levelOf(cell)];
+  return [day, words.days.freeSpoken(freeFigure(cell)), cellWords(cell, kit), mark].filter(Boolean).join(", ");
 }
 
 /** Kit types by category, in the order given: [[category, [kit…]]…]. */

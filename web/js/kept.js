@@ -3,7 +3,7 @@
 
 const PLACE = "crossload-kept";
 
-/** Everything kept, oldest first: { key, path, body, text, kept_at, account }. */
+/** Everything kept, oldest first: { key, path, text, kept_at, body? (what was sent), intent? (an ask) }. */
 export function keptAsks() {
   try {
     return JSON.parse(localStorage.getItem(PLACE)) ?? [];

@@ -1,6 +1,6 @@
 // Joins the pages: who is signed in, which page stands, and when each is drawn afresh.
 
-import { onSignal, onSignedOut, read, remove } from "./api.js";
+import { onSignal, onSignedOut, read, remove, useToken } from "./api.js";
 import { h, patch } from "./build.js";
 import { beat, boardNow, setPace, startPulse, stopPulse } from "./pulse.js";
 import { OPEN, followLinks, routeOf } from "./router.js";
@@ -10,6 +10,7 @@ import { dateOf } from "./when.js";
 import { words } from "./words.js";
 
 const OFTEN_MS = 15000;
+const LINK = "crossload-link";
 
 let session = null;
 let route = null;
@@ -25,6 +26,7 @@ const go = followLinks(show);
 async function show(next) {
   url = next;
   const found = routeOf(url.pathname);
+  if (found.name === "sign-in") dropLink();
   if (!session && !OPEN.has(found.name) && !(await enter())) return;
   if (route?.name === found.name && route.params.id === found.params.id) page?.turn?.(url);
   else await openPage(found);
@@ -32,6 +34,20 @@ async function show(next) {
   if (!isInside()) return;
   startPulse(stripStart, boardChanged);
   if (boardNow() && boardNow().strip[0]?.date !== stripStart()) beat();
+}
+
+/** A read-only link, `/days#TOKEN`: its token is this tab's until somebody signs in or it is ended. */
+function takeLink() {
+  const [, token] = /^#(clw_[\w-]+)$/.exec(url.hash) ?? [];
+  if (routeOf(url.pathname).name === "wall") return; // which has its own
+  if (token) sessionStorage.setItem(LINK, token);
+  useToken(sessionStorage.getItem(LINK));
+}
+
+function dropLink() {
+  sessionStorage.removeItem(LINK);
+  if (session?.account.role === "wall") forget();
+  useToken(null);
 }
 
 const isInside = () => Boolean(session) && !OPEN.has(route?.name);
@@ -60,7 +76,7 @@ async function loaded({ load }, root) {
     return await load();
   } catch {
     const again = h("button", { type: "button", class: "press", onclick: () => location.reload() }, words.again);
-    patch(root, h("h1", {}, words.problem.noSignal), h("p", {}, again));
+    patch(root, h("h1", {}, navigator.onLine ? words.problem.noAnswer : words.problem.noSignal), h("p", {}, again));
     return null;
   }
 }
@@ -71,14 +87,14 @@ function openNowhere({ root }) {
   return {};
 }
 
-/** Finds out who is signed in. Elsewhere than on a 401 it says why it could not. */
+/** Finds out who is signed in: the session, or null. Elsewhere than on a 401 it says why it could not. */
 async function enter() {
   const answer = await read("/session");
   if (answer.ok) {
     session = answer.body;
     setPace(session.poll);
   } else if (answer.status !== 401) drawUnreached(answer.problem);
-  return answer.ok;
+  return answer.ok ? session : null;
 }
 
 function drawUnreached(problem) {
@@ -100,6 +116,7 @@ function forget() {
 
 onSignedOut(() => {
   if (OPEN.has(routeOf(location.pathname).name)) return;
+  dropLink();
   forget();
   const then = location.pathname + location.search;
   go(then === "/" ? "/sign-in" : `/sign-in?then=${encodeURIComponent(then)}`, { replace: true });
@@ -137,4 +154,5 @@ setInterval(() => {
   drawAge(signal);
   drawLight(session?.pool.coordinates);
 }, OFTEN_MS);
+takeLink();
 show(url);

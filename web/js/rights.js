@@ -10,6 +10,13 @@ const RIGHTS = {
   remind: { all: ["coordinator", "mixer", "assistant"], own: [] },
   journal: { all: ALL, own: ["mixer"] },
   walls: { all: ALL, own: [] },
+  service: { all: ["coordinator", "assistant"], own: ["mixer"] },
+  shootDays: { all: ALL, own: ["mixer"] },
+  people: { all: ALL, own: [] },
+  import: { all: ALL, own: [] },
+  export: { all: ["coordinator", "mixer", "assistant", "supervisor"], own: [] },
+  tokens: { all: ["coordinator", "mixer", "assistant", "supervisor"], own: [] },
+  accounts: { all: ALL, own: [] },
 };
 
 /** Whether this session may do `verb`, for a unit where the verb concerns one. */

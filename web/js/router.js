@@ -8,6 +8,7 @@ const ROUTES = [
   ["booking", /^\/booking\/(?<id>[^/]+)$/, () => import("./pages/booking.js")],
   ["mine", /^\/mine$/, () => import("./pages/mine.js")],
   ["scan", /^\/scan$/, () => import("./pages/scan.js")],
+  ["office", /^\/office(?:\/(?:units|people|lists|links))?$/, () => import("./pages/office.js")],
   ["sign-in", /^\/sign-in$/, () => import("./pages/sign_in.js")],
   ["welcome", /^\/welcome$/, () => import("./pages/welcome.js")],
   ["wall", /^\/wall$/, () => import("./pages/wall.js")],

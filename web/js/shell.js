@@ -5,7 +5,7 @@ import { keptAsks } from "./kept.js";
 import { changeLight, showLight } from "./light.js";
 import { drawStrip } from "./parts/strip.js";
 import { ageOfBoard, boardNow, knownAt, poolNow } from "./pulse.js";
-import { homeUnit } from "./rights.js";
+import { homeUnit, unitsToAskFor } from "./rights.js";
 import { timeOf } from "./when.js";
 import { words } from "./words.js";
 
@@ -32,10 +32,18 @@ export function drawBar(session, place) {
   for (const link of at("places").querySelectorAll("a")) {
     if (link.dataset.place === place) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
+    if (link.dataset.place === "mine" && session) patch(link, session.account.unit_ids.length ? words.mine.place : words.mine.placeAll);
+    link.hidden = Boolean(session) && isNotTheirs(session, link.dataset.place);
   }
   patch(at("whose"), session ? whose(session) : []);
-  patch(at("account"), session ? words.bar.account(session.account) : []);
+  patch(at("account"), session ? account(session.account) : []);
   drawWaiting(Boolean(session) && place !== "ask");
+}
+
+/** A read-only link shows what is now and what is free; Ask is for who has a unit to ask for. */
+function isNotTheirs(session, place) {
+  if (session.account.role === "wall") return place !== "now" && place !== "days";
+  return place === "ask" && !unitsToAskFor(session).length;
 }
 
 function whose(session) {
@@ -46,8 +54,13 @@ function whose(session) {
   ];
 }
 
+function account(who) {
+  if (who.role !== "wall") return words.bar.account(who);
+  return [words.bar.reader(who.name), " · ", h("a", { href: "/sign-in" }, words.signIn.title)];
+}
+
 /** What is kept on this phone is counted on every page but Ask, where it is listed. */
-export function drawWaiting(counted = !at("waiting").dataset.listed) {
+export function drawWaiting(counted = !at("waiting").hasAttribute("data-listed")) {
   const waiting = keptAsks().length;
   at("waiting").toggleAttribute("data-listed", !counted);
   at("waiting").hidden = !counted || !waiting;
@@ -65,7 +78,7 @@ export function drawAge(signal) {
   document.documentElement.dataset.signal = signal ? "some" : "none";
   const known = knownAt();
   if (!known || (signal && ageOfBoard() < OLD_MS)) return patch(at("age"), []);
-  patch(at("age"), signal ? words.bar.asOf(timeOf(known)) : words.bar.noSignal(timeOf(known)));
+  patch(at("age"), signal ? words.bar.asOf(timeOf(known)) : navigator.onLine ? words.bar.noAnswer(timeOf(known)) : words.bar.noSignal(timeOf(known)));
 }
 
 /** Shows the light of this moment, and names the other one on the button. */

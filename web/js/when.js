@@ -63,14 +63,20 @@ export function longDay(date) {
   return `${long.weekdays[weekdayNumber(date)]} ${dayOfMonth(date)} ${long.months[Number(date.slice(5, 7)) - 1]}`;
 }
 
-/** "14:05" today, "Thu 06:00" within six days, "Thu 3 Dec 06:00" beyond. */
+/**
+ * "14:05" today, "Thu 06:00" in the six days to come, "Thu 3 Dec 06:00" beyond. A day that is past
+ * carries its date, "Tue 24 19:30": the weekday alone would be read as the one to come.
+ */
 export function momentText(instant, today) {
   if (isForever(instant)) return words.time.forever;
-  const { date, time } = wall(instant);
-  if (date === today) return time;
-  const near = today && Math.abs(daysBetween(today, date)) < 7;
-  return near ? `${weekday(date)} ${time}` : `${dayText(date, today)} ${time}`;
+  return dateOf(instant) === today ? timeOf(instant) : named(instant, today);
 }
+
+/** "Wed 20:00", today's too: where the day stands beside another one. */
+export const dayMoment = (instant, today) => (isForever(instant) ? words.time.forever : named(instant, today));
+
+/** "wed": the day's name in a table of opening hours. */
+export const weekdayKey = (date) => ["sun", "mon", "tue", "wed", "thu", "fri", "sat"][weekdayNumber(date)];
 
 /** "Thu 06:00 to 19:00", "Thu 06:00 to Fri 20:00"; today's name is left out only by `momentText`. */
 export function spanText(start, end, today) {
@@ -81,8 +87,9 @@ export function spanText(start, end, today) {
 }
 
 function named(instant, today) {
-  const near = today && Math.abs(daysBetween(today, dateOf(instant))) < 7;
-  return `${near ? weekday(dateOf(instant)) : dayText(dateOf(instant), today)} ${timeOf(instant)}`;
+  const date = dateOf(instant);
+  const ahead = today ? daysBetween(today, date) : -1;
+  return `${ahead >= 0 && ahead < 7 ? weekday(date) : dayText(date, today)} ${timeOf(instant)}`;
 }
 
 /** An end that is null, or lies beyond the years that are kept. */

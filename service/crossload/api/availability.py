@@ -29,7 +29,6 @@ from crossload.domain.window import Instant
 from crossload.formats.tables import write_table
 from crossload.usecases import availability
 from crossload.usecases.availability import MOST_DAYS, Availability, Chosen, Day, Per
-from crossload.usecases.board import Tag, is_fresh
 
 blueprint = Blueprint(
     "availability", __name__, url_prefix="/api/v1/availability", description="What is free, when."
@@ -72,10 +71,7 @@ class DayOut(Shape):
     unit_days = ListOf(Inside(UnitDayOut), required=True)
 
 
-class Cell(Shape):
-    date = DayField(required=True)
-    at = Moment(required=True)
-    capacity = Int(required=True)
+class FiguresOut(Shape):
     free = Int(LEAST, required=True)
     if_pencils_fall = Int(LEAST, required=True)
     booked = Int(required=True)
@@ -83,6 +79,12 @@ class Cell(Shape):
     out = Int(required=True)
     overdue = Int(required=True)
     out_of_service = Int(required=True)
+
+
+class Cell(FiguresOut):
+    date = DayField(required=True)
+    at = Moment(required=True)
+    capacity = Int(required=True)
     idle = Int(required=True)
 
 
@@ -103,16 +105,9 @@ class AvailabilityOut(Shape):
     kit_types = ListOf(Inside(KitOut), 100_000, required=True)
 
 
-class Hour(Shape):
+class Hour(FiguresOut):
     start = Moment(required=True)
     end = Moment(required=True)
-    free = Int(LEAST, required=True)
-    if_pencils_fall = Int(LEAST, required=True)
-    booked = Int(required=True)
-    pencilled = Int(required=True)
-    out = Int(required=True)
-    overdue = Int(required=True)
-    out_of_service = Int(required=True)
 
 
 class DayHolder(Holder):
@@ -141,7 +136,7 @@ class Days(MethodView):
         )
         if form is None:
             refuse("not-acceptable", f"this comes as {JSON} or {CSV}")
-        known = _known_still()
+        known = conditional.known_still()
         if known and form == JSON:
             return _varied(conditional.not_modified(known))
         query["kit_types"] = tuple(query["kit_types"])
@@ -157,20 +152,11 @@ class Hours(MethodView):
     @blueprint.response(200, HoursOut)
     def get(self, query: dict[str, Any]) -> Any:
         """What is free of one kit type in each hour of a day, and who has it that day."""
-        known = _known_still()
+        known = conditional.known_still()
         if known:
             return conditional.not_modified(known)
         told, tag = availability.hours(session.current_actor(), **query, now=session.now())
         return told, conditional.etag(tag)
-
-
-def _known_still() -> Tag | None:
-    """The tag of an answer that the asker has and that still holds."""
-    for text in request.if_none_match:
-        tag = Tag.read(text)
-        if tag and is_fresh(session.current_actor(), tag, session.now()):
-            return tag
-    return None
 
 
 def _varied(response: Response) -> Response:

@@ -6,7 +6,7 @@ from typing import Any
 
 import flask_smorest
 import marshmallow
-from flask import Request, current_app, request
+from flask import Request, current_app
 from webargs import core
 from webargs.flaskparser import FlaskParser, is_json_request
 
@@ -62,7 +62,7 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
 
     `@blueprint.creates` on a view that makes something: it takes an Idempotency-Key, had from
     `conditional.key()`. `@blueprint.changes`: it takes If-Match, had from `conditional.version()`.
-    Both are refused before the body is looked at. `@blueprint.takes_file`: a larger body.
+    Both are refused before the body is looked at.
     """
 
     ARGUMENTS_PARSER = Parser()
@@ -92,20 +92,12 @@ class Blueprint(flask_smorest.Blueprint):  # type: ignore[misc]
         return made
 
     def creates(self, view: View) -> View:
+        """Mark a view that makes something: 400 without an Idempotency-Key."""
         return _taking(view, conditional.key, _KEY_PARAMETER)
 
     def changes(self, view: View) -> View:
+        """Mark a view that changes something: 428 without an If-Match."""
         return _taking(view, conditional.version, _MATCH_PARAMETER)
-
-    def takes_file(self, view: View) -> View:
-        """A body as large as an import may be; stands above `creates`, which reads the body."""
-
-        @wraps(view)
-        def wrapper(*args: Any, **kwargs: Any) -> Any:
-            request.max_content_length = current_app.extensions["settings"].most_import_bytes
-            return view(*args, **kwargs)
-
-        return wrapper
 
     def _store_endpoint_docs(
         self, endpoint: str, obj: Any, parameters: Any, tags: Any, **options: Any

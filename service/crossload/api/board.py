@@ -2,7 +2,6 @@
 
 from typing import Any
 
-from flask import request
 from flask.views import MethodView
 
 from crossload.api import conditional, session
@@ -10,7 +9,6 @@ from crossload.api.blueprint import Blueprint
 from crossload.api.bookings import Holder
 from crossload.api.fields import DayField, Flag, IdField, Inside, Int, ListOf, Moment, Shape, Text
 from crossload.usecases import board
-from crossload.usecases.board import Tag
 
 blueprint = Blueprint("board", __name__, url_prefix="/api/v1/board", description="Today.")
 
@@ -51,6 +49,7 @@ class Decision(Shape):
     start = Moment(required=True)
     end = Moment(required=True)
     behind = ListOf(Inside(Holder), required=True)
+    promised_at = Moment(required=True, allow_none=True)
     late_s = Int(required=True, allow_none=True)
     tags = ListOf(Text(), required=True)
     holder_person = Text(required=True, allow_none=True)
@@ -58,7 +57,10 @@ class Decision(Shape):
 
 
 class GoingOut(Shape):
+    """`at` is when it is fetched at the latest, `start` when the booking begins."""
+
     at = Moment(required=True)
+    start = Moment(required=True)
     booking_id = IdField(required=True)
     unit_id = IdField(required=True)
     unit = Text(required=True)
@@ -76,6 +78,8 @@ class KitCount(Shape):
 
 
 class ComingBack(Shape):
+    """When it is expected: as due or promised, later when late. `out` is false before it goes out."""
+
     at = Moment(required=True)
     booking_id = IdField(required=True, allow_none=True)
     unit_id = IdField(required=True)
@@ -83,7 +87,10 @@ class ComingBack(Shape):
     pieces = Int(required=True)
     kit = ListOf(Inside(KitCount), required=True)
     person = Text(required=True, allow_none=True)
+    out = Flag(required=True)
     late = Flag(required=True)
+    due_at = Moment(required=True)
+    promised_at = Moment(required=True, allow_none=True)
 
 
 class BoardReminder(Shape):
@@ -131,9 +138,8 @@ class Board(MethodView):
     def get(self, query: dict[str, Any]) -> Any:
         """The board. Its ETag holds until something is written or a time passes."""
         actor, now = session.current_actor(), session.now()
-        for known in request.if_none_match:
-            tag = Tag.read(known)
-            if tag and board.is_fresh(actor, tag, now):
-                return conditional.not_modified(tag)
+        known = conditional.known_still()
+        if known:
+            return conditional.not_modified(known)
         told, tag = board.draw(actor, now=now, **query)
         return told, conditional.etag(tag)

@@ -30,6 +30,7 @@ blueprint = Blueprint(
     "bookings", __name__, url_prefix="/api/v1", description="Bookings: asked, judged, kept."
 )
 
+TWICE = "this line stands here twice: give it once"
 ASKED = (BookingState.CONFIRMED, BookingState.PENCILLED)
 
 
@@ -62,6 +63,9 @@ class BookingBody(Shape):
 
 
 class ChangeBody(Shape):
+    """Whatever is left out stays. With `state` confirmed a pencil is confirmed in the same step."""
+
+    state = Word((BookingState.CONFIRMED,), load_default=None)
     start = InstantField("start", load_default=None, allow_none=True)
     end = InstantField("end", load_default=None, allow_none=True)
     purpose = Text(200, load_default=None)
@@ -85,6 +89,13 @@ class ReleasedLine(Shape):
 
 class ReleaseBody(Shape):
     lines = ListOf(Inside(ReleasedLine), 100, least=1, load_default=None, allow_none=True)
+
+    @validates_schema
+    def each_line_once(self, body: dict[str, Any], **_: Any) -> None:
+        seen = [line["id"] for line in body.get("lines") or ()]
+        twice = {n: {"id": [TWICE]} for n, id in enumerate(seen) if id in seen[:n]}
+        if twice:
+            raise ValidationError({"lines": twice})
 
 
 class LineOut(Shape):
@@ -175,6 +186,7 @@ class CountedKit(Shape):
 
 
 class OptionLineBody(Shape):
+    id = IdField()
     kit_type_id = IdField()
     quantity = Int()
     item_id = IdField()
@@ -268,11 +280,20 @@ class StandingLine(Shape):
     back = Int(required=True)
     due = Int(required=True)
     overdue = Int(required=True)
+    missing = Int(required=True)
+    used = Int(required=True)
 
 
 class StandingOut(Shape):
+    """Of a pencil: its place, whether it could be confirmed now, and for each line why not.
+
+    `used` is how many of a consumable have gone out: they do not come back.
+    """
+
     risk = Flag(required=True)
     place = Int(required=True, allow_none=True)
+    can_confirm = Flag(required=True, allow_none=True)
+    short = ListOf(Inside(Shortage), required=True)
     lines = ListOf(Inside(StandingLine), required=True)
 
 

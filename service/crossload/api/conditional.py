@@ -9,9 +9,11 @@ from urllib.parse import urlencode
 
 from flask import Flask, Response, request
 
+from crossload.api import session
 from crossload.api.fields import IdField, Int, Shape
 from crossload.api.problems import refuse
 from crossload.domain import ids
+from crossload.usecases.freshness import Tag, is_fresh
 
 V = TypeVar("V")
 
@@ -63,12 +65,17 @@ def digest() -> str:
     return hashlib.sha256(told).hexdigest()
 
 
-def is_fresh(tag: object) -> bool:
-    """Whether the asker has this version already; then answer `not_modified(tag)` at once."""
-    return request.if_none_match.contains_weak(str(tag))
+def known_still() -> Tag | None:
+    """The tag of an answer that the asker has and that still stands, though the clock went on."""
+    for text in request.if_none_match:
+        tag = Tag.read(text)
+        if tag and is_fresh(session.current_actor(), tag, session.now()):
+            return tag
+    return None
 
 
 def not_modified(tag: object) -> Response:
+    """A 304 without a body, under the tag that the asker has."""
     response = Response(status=304)
     response.headers.update(etag(tag))
     return response

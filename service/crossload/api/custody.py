@@ -3,6 +3,7 @@
 from typing import Any
 
 from flask.views import MethodView
+from marshmallow import ValidationError, validates_schema
 
 from crossload.api import conditional, session
 from crossload.api.blueprint import Blueprint
@@ -20,7 +21,8 @@ from crossload.api.fields import (
 )
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
-from crossload.usecases import handing
+from crossload.domain.window import Id
+from crossload.usecases import handing, undoing
 from crossload.usecases.handing import Event, Piece
 
 blueprint = Blueprint("custody", __name__, url_prefix="/api/v1", description="Kit out and back.")
@@ -32,6 +34,13 @@ class PieceBody(Shape):
     tag = Text(60, load_default="")
     kit_type_id = IdField(load_default=None, allow_none=True)
     quantity = Int(1, 100_000, load_default=1)
+
+    @validates_schema
+    def one_of_both(self, body: dict[str, Any], **_: Any) -> None:
+        if bool(body["tag"]) == (body["kit_type_id"] is not None):
+            raise ValidationError("a piece is a tag, or a kit_type_id with a quantity")
+        if body["tag"] and body["quantity"] != 1:
+            raise ValidationError("a tag is one piece: leave the quantity out")
 
 
 class EventBody(Shape):
@@ -56,6 +65,8 @@ class MovedOut(Shape):
     quantity = Int(required=True)
     line_id = IdField(required=True, allow_none=True)
     booking_id = IdField(required=True, allow_none=True)
+    unit_id = IdField(required=True, allow_none=True)
+    unit = Text(required=True, allow_none=True)
 
 
 class Endangered(Shape):
@@ -126,6 +137,14 @@ class Events(MethodView):
         )
         actor = session.current_actor()
         return handing.record(actor, event, conditional.digest(), now=session.now())
+
+
+@blueprint.route("/custody-events/<id:event>/undo")
+class Undo(MethodView):
+    @blueprint.response(200, EventOut)
+    def post(self, event: Id) -> Any:
+        """Take back what one handed out or took back just now; done twice it is done once."""
+        return undoing.undo_event(session.current_actor(), event, now=session.now())
 
 
 @blueprint.route("/custody")

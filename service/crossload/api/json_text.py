@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections import Counter
 from typing import Any, NoReturn
 
 from flask.json.provider import JSONProvider
@@ -26,6 +27,7 @@ class JsonText(JSONProvider):
         if not text.strip():
             raise ValueError("the body is empty: send JSON")
         kwargs |= {"parse_constant": _no_constant, "parse_float": _finite, "parse_int": _whole}
+        kwargs["object_pairs_hook"] = _each_once
         try:
             value = json.loads(text, **kwargs)
         except json.JSONDecodeError as error:
@@ -50,6 +52,16 @@ def _decoded(raw: bytes) -> str:
 
 def _no_constant(word: str) -> NoReturn:
     raise ValueError(f"{word} is no JSON number: send null for what is unknown")
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """RFC 8259 leaves open which of two members of one name counts, so neither does."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        counted = Counter(name for name, _ in pairs)
+        twice = next(name for name, times in counted.items() if times > 1)
+        raise ValueError(f"{twice[:40]!r} stands twice in one object: leave one out")
+    return found
 
 
 def _whole(text: str) -> int:

@@ -31,6 +31,7 @@ class ProposalQuery(Shape):
     end = InstantField("end", load_default=None)
     range_ = Text(60, data_key="range", load_default="")
     pack = IdField(load_default=None)
+    booking = IdField(load_default=None)
 
 
 class AskDayOut(Shape):
@@ -55,6 +56,7 @@ class HeldOut(Shape):
 class ChoiceOut(Shape):
     kit_type_id = IdField(required=True)
     name = Text(required=True)
+    ways = Int(required=True)
     free = Int(-100_000_000, required=True)
 
 

@@ -54,7 +54,10 @@ class WhereOut(Shape):
 
 
 class ScannedOut(Shape):
-    """One of `item`, `box` and `kit_type`; an item's kit type stands in `kit_type_id`."""
+    """One of `item`, `box` and `kit_type`; an item's kit type stands in `kit_type_id`.
+
+    `unit_id` says who has a piece that is out, `back_at` when one that is not came back last.
+    """
 
     item = Inside(ScannedItem, required=True, allow_none=True)
     box = Inside(ScannedBox, required=True, allow_none=True)
@@ -66,6 +69,8 @@ class ScannedOut(Shape):
     where = Inside(WhereOut, required=True, allow_none=True)
     booking_id = IdField(required=True, allow_none=True)
     due_at = Moment(required=True, allow_none=True)
+    unit_id = IdField(required=True, allow_none=True)
+    back_at = Moment(required=True, allow_none=True)
 
 
 @blueprint.route("/<code:code>")
@@ -88,4 +93,6 @@ class Scan(MethodView):
             "where": found.where,
             "booking_id": custody.booking if custody else None,
             "due_at": custody.due_at if custody else None,
+            "unit_id": custody.unit if custody else None,
+            "back_at": found.back_at,
         }

@@ -12,8 +12,8 @@ from crossload.api.problem_kinds import KINDS
 from crossload.api.problems import refuse
 
 PAGES = (
-    "/", "/days", "/kit/<text>", "/ask", "/booking/<text>", "/mine", "/scan", "/sign-in",
-    "/welcome", "/wall",
+    "/", "/days", "/kit/<text>", "/ask", "/booking/<text>", "/mine", "/scan", "/office",
+    "/office/<text>", "/sign-in", "/welcome", "/wall",
 )  # fmt: skip
 """The addresses of the page: each serves the shell, and the page's own script does the rest."""
 

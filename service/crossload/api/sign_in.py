@@ -162,6 +162,7 @@ class Redemption(MethodView):
 
 
 def terms() -> sign_in.Terms:
+    """How long sessions last, by the settings."""
     settings = current_app.extensions["settings"]
     return sign_in.Terms(
         usual_s=settings.session_days * sign_in.DAY_S,

@@ -101,10 +101,12 @@ class Figures:
 
     @property
     def free(self) -> Ints:
+        """What nobody has confirmed or pencilled; below zero where there is too little."""
         return self.if_pencils_fall - self.pencilled
 
     @property
     def if_pencils_fall(self) -> Ints:
+        """What nobody has confirmed."""
         return self.capacity[:, None] - self.out_of_service - self.booked
 
 

@@ -39,7 +39,8 @@ UNDO_S = 600
 class Wanted:
     """A line as it is asked for: so many of a kit type, or one named item of it.
 
-    `line` is the line that it changes, `pieces` those that already serve that line.
+    `line` is the line that it changes, `pieces` those that already serve that line, `gone` how
+    many of its quantity are used up already.
     """
 
     kit_type: Id
@@ -49,6 +50,7 @@ class Wanted:
     check_in_s: int | None = None
     line: Id | None = None
     pieces: tuple[Id, ...] = ()
+    gone: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from crossload.domain.claims import Claim, Stock, Stretch
-from crossload.domain.window import EARLIEST, FOREVER, Id, Instant, Window
+from crossload.domain.window import EARLIEST, FOREVER, Id, Instant, Window, merged
 
 ALWAYS = Window(EARLIEST - FOREVER, FOREVER + FOREVER)
 """Wider than any window, whatever prep or check-in it carries."""
@@ -87,18 +87,6 @@ def peak(changes: Sequence[Change]) -> int:
         level += change
         most = max(most, level)
     return most
-
-
-def merged(windows: Iterable[Window]) -> list[Window]:
-    """The same instants as windows in order that neither overlap nor touch."""
-    found: list[Window] = []
-    for window in sorted(windows):
-        if found and window.start <= found[-1].end:
-            if window.end > found[-1].end:
-                found[-1] = Window(found[-1].start, window.end)
-        else:
-            found.append(window)
-    return found
 
 
 def hull(claims: Sequence[Claim]) -> Window:

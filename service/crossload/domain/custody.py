@@ -8,6 +8,8 @@ from crossload.domain.window import Id, Instant
 
 
 class Move(StrEnum):
+    """What an event does with kit."""
+
     OUT = "out"
     BACK = "back"
     PROMISE = "promise"
@@ -35,6 +37,13 @@ class Custody:
     promised_at: Instant | None = None
     back_at: Instant | None = None
     condition: Condition | None = None
+
+    def is_overdue(self, now: Instant) -> bool:
+        """For what is out: from the instant at which it is due.
+
+        A consumable has no custody, so it never is.
+        """
+        return now >= self.due_at
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,10 +6,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from crossload.domain.booking import BookingState
-from crossload.domain.capacity import merged
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.window import Id, Instant, Window
+from crossload.domain.window import Id, Instant, Window, merged
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +51,7 @@ class About:
 
     @property
     def booking(self) -> Id | None:
+        """The booking of the line, or that kit went out on; None for what is in none."""
         return self.held.booking if self.held else self.custody.booking if self.custody else None
 
 
@@ -133,9 +133,11 @@ class _Claims:
             self._add_within(held, custody, within)
             self._add_beside(custody, custody.quantity - within, held.check_in_s)
         about = About(Ground.LINE, held=held)
-        for quantity, items in ((len(pieces), tuple(pieces)), (rest, ())):
-            if quantity > 0:
-                self._made.append(Claim(held.occupied, quantity, items, about, held.rank))
+        if pieces:
+            own = tuple(pieces)
+            self._made.append(Claim(held.occupied, len(own), own, about, held.rank))
+        if rest > 0:
+            self._made.append(Claim(held.occupied, rest, (), about, held.rank))
 
     def _add_within(self, held: HeldLine, custody: Custody, quantity: int) -> None:
         """What a line has out, in place of the line."""

@@ -16,7 +16,7 @@ from typing import TypeVar, cast
 from zoneinfo import ZoneInfo
 
 from crossload.domain.instants import parse_day, parse_wall_time, shown
-from crossload.domain.window import FOREVER, Instant, Window
+from crossload.domain.window import FOREVER, Instant, Window, joined
 from crossload.domain.zones import local_day, settled_wall
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -81,6 +81,7 @@ class Hours:
         return self._by_date.get(day, self.week[day.weekday()])
 
     def is_open(self, instant: Instant) -> bool:
+        """Whether the house is open at this instant; at its closing time it is not."""
         return self.closes_at(instant) is not None
 
     def open_spans(self, window: Window) -> list[Window]:
@@ -116,12 +117,6 @@ class Hours:
             timeline = _timeline(self, block)
         reached = bisect_left(timeline.sums, wanted)
         return timeline.ends[reached] - (timeline.sums[reached] - wanted)
-
-    def next_open(self, instant: Instant) -> Instant:
-        """`instant` itself while the house is open, else when it next opens."""
-        if self.always:
-            return instant
-        return max(instant, self._span_from(instant)[0])
 
     def closes_at(self, instant: Instant) -> Instant | None:
         """When the house next closes; None while it is closed, FOREVER where it never does."""
@@ -199,17 +194,6 @@ def _span(zone: ZoneInfo, day: date, opening: Opening) -> tuple[Instant, Instant
         settled_wall(day, opening.opens, zone, edge="start"),
         settled_wall(closing_day, opening.closes, zone, edge="end"),
     )
-
-
-def joined(spans: Iterable[tuple[Instant, Instant]]) -> list[tuple[Instant, Instant]]:
-    """Spans (start, end) in order, without empty ones, one where some touch or overlap."""
-    found: list[tuple[Instant, Instant]] = []
-    for start, end in sorted(span for span in spans if span[0] < span[1]):
-        if found and start <= found[-1][1]:
-            found[-1] = (found[-1][0], max(end, found[-1][1]))
-        else:
-            found.append((start, end))
-    return found
 
 
 def read_hours(plain: Mapping[str, object] | None, zone: ZoneInfo) -> Hours:

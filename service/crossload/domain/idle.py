@@ -38,6 +38,7 @@ class ShootDays:
         return cls(*np.array(list(rows), np.int64).reshape(-1, 7).T)
 
     def of_units(self, units: Ints) -> "ShootDays":
+        """Those of the units with these ids."""
         known = np.isin(self.unit, units)
         return ShootDays(*(getattr(self, field.name)[known] for field in fields(self)))
 

@@ -13,6 +13,13 @@ class Tracking(StrEnum):
     FREQUENCY = "frequency"
 
 
+PIECE_BY_PIECE = (Tracking.SERIAL, Tracking.FREQUENCY)
+"""Kit whose pieces are known one by one: its number is that of its items."""
+
+COUNTED = (Tracking.COUNT, Tracking.CONSUMABLE)
+"""Kit of which only the number is known."""
+
+
 class Condition(StrEnum):
     FIT = "fit"
     SUSPECT = "suspect"

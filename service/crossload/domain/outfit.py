@@ -88,9 +88,13 @@ def _cover(
             chosen[kit.id] = chosen.get(kit.id, 0) + 1
             left[kit.id] -= 1
             ways -= kit.ways
+    for kit in reversed(choices):  # a large one that came last can leave small ones without use
+        some = min(chosen.get(kit.id, 0), -ways // kit.ways) if kit.ways and ways < 0 else 0
+        chosen[kit.id] = chosen.get(kit.id, 0) - some
+        ways += some * kit.ways
     if ways > 0 and choices and choices[0].ways:
-        chosen[choices[0].id] = chosen.get(choices[0].id, 0) - -ways // choices[0].ways
-    return [(by_id[id], n) for id, n in chosen.items()]
+        chosen[choices[0].id] = chosen.get(choices[0].id, 0) + -(-ways // choices[0].ways)
+    return [(by_id[id], n) for id, n in chosen.items() if n]
 
 
 def _share_out(
@@ -129,6 +133,7 @@ def main_of(lines: Sequence[Wanted], kit_types: Mapping[Id, KitType], short: Id)
 
 
 def total(lines: Iterable[Wanted], kit_type: Id) -> int:
+    """How many of a kit type the lines want, named pieces among them."""
     return sum(line.quantity for line in lines if line.kit_type == kit_type)
 
 

@@ -61,7 +61,8 @@ class UnitTimes:
 class Starting:
     """A confirmed booking with kit still to be handed out, quantities by kit type.
 
-    `prep_s` is the longest that any of it takes to prepare.
+    `prep_s` is the longest that any of it takes to prepare. `since` is when it came to lack what a
+    piece that came back unfit leaves open.
     """
 
     booking: Id
@@ -69,6 +70,7 @@ class Starting:
     start: Instant
     kit: Mapping[Id, int]
     prep_s: int = 0
+    since: Instant = 0
 
 
 @dataclass(frozen=True, slots=True)

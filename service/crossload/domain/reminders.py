@@ -209,7 +209,7 @@ def _preparing(facts: Facts, timing: Timing) -> Iterator[Reminder]:
         due = min(deadline, booking.start - timing.prepare_s)
         yield Reminder(
             Key(Kind.PREPARE, f"booking:{booking.booking}", _stored(booking.start), Stage.DUE),
-            shift_to_awake(due, deadline, facts.house),
+            _when_to_prepare(due, deadline, booking.since, facts.house),
             Severity.SOON,
             To.HOUSE,
             at=booking.start,
@@ -217,6 +217,13 @@ def _preparing(facts: Facts, timing: Timing) -> Iterator[Reminder]:
             booking=booking.booking,
             kit=_quantities(booking.kit.items()),
         )
+
+
+def _when_to_prepare(due: Instant, deadline: Instant, since: Instant, awake: Awake) -> Instant:
+    """What came to be lacking when it was due already is told as soon as somebody is awake."""
+    if since > due:
+        return shift_to_awake(since, deadline if since < deadline else None, awake)
+    return shift_to_awake(due, deadline, awake)
 
 
 def _services(facts: Facts, timing: Timing) -> Iterator[Reminder]:

@@ -8,11 +8,6 @@ from crossload.domain.window import Instant
 from crossload.domain.zones import day_start, local_day
 
 
-def is_overdue(due: Instant, now: Instant) -> bool:
-    """True for a piece still out once its window has ended. A consumable is never overdue."""
-    return now >= due
-
-
 def expected_return(
     due: Instant,
     promised: Instant | None,

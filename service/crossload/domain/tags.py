@@ -85,6 +85,11 @@ def kept_code(text: str) -> str:
     return "".join(character for character in text if character.isprintable()).strip()
 
 
+def bare_code(text: str) -> str:
+    """An owner's code without what people leave out when they type it: case, spaces and hyphens."""
+    return "".join(text.translate(_TO_DASH).replace("-", " ").split()).lower()
+
+
 def _bare(text: str) -> str:
     bare = "".join(text.translate(_TO_DASH).replace("-", " ").split())
     return bare.upper() if bare.isascii() else bare

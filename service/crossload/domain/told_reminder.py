@@ -69,6 +69,7 @@ class ToldReminder:
 
     @property
     def is_open(self) -> bool:
+        """Whether somebody still has to do something."""
         return self.state in OPEN
 
 
@@ -83,6 +84,7 @@ class Plan:
 
     @property
     def is_empty(self) -> bool:
+        """Whether there is nothing to write."""
         return not (self.tell or self.again or self.end or self.refresh)
 
 

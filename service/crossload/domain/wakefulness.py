@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, time, timedelta
 from zoneinfo import ZoneInfo
 
-from crossload.domain.hours import Hours, joined
-from crossload.domain.window import Instant, Window
+from crossload.domain.hours import Hours
+from crossload.domain.window import Instant, Window, joined
 from crossload.domain.zones import days_between, local_day, settled_wall
 
 LEAD_S = 3600
@@ -49,6 +49,7 @@ class Awake:
         self.spans = spans
 
     def at(self, instant: Instant) -> bool:
+        """Whether somebody is awake at this instant."""
         return bool(self.spans(Window(instant, instant + 1)))
 
     def next(self, instant: Instant) -> Instant | None:
@@ -96,12 +97,6 @@ def unit_awake(shoot_days: Iterable[Window], zone: ZoneInfo, habits: Habits = HA
         return _clipped((span for day in days for span in of_day(day)), window)
 
     return Awake(spans)
-
-
-def awake_in(windows: Iterable[Window]) -> Awake:
-    """Awake in just these windows, whatever their order."""
-    known = [(window.start, window.end) for window in windows]
-    return Awake(lambda window: _clipped(known, window))
 
 
 def shift_to_awake(due: Instant, deadline: Instant | None, awake: Awake) -> Instant:

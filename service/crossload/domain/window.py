@@ -1,5 +1,6 @@
 """Half-open spans of time in whole UTC seconds."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NewType
 
@@ -32,10 +33,24 @@ class Window:
         """True when both hold some instant; windows back to back do not overlap."""
         return self.start < other.end and other.start < self.end
 
-    def shifted(self, seconds: int) -> "Window":
-        """The same length, later by so many seconds (earlier when negative)."""
-        return Window(self.start + seconds, self.end + seconds)
-
     @property
     def length_s(self) -> int:
+        """Seconds from start to end, at least one."""
         return self.end - self.start
+
+
+def joined(spans: Iterable[tuple[Instant, Instant]]) -> list[tuple[Instant, Instant]]:
+    """Spans (start, end) in order, without empty ones, one where some touch or overlap."""
+    found: list[tuple[Instant, Instant]] = []
+    for start, end in sorted(span for span in spans if span[0] < span[1]):
+        if found and start <= found[-1][1]:
+            found[-1] = (found[-1][0], max(end, found[-1][1]))
+        else:
+            found.append((start, end))
+    return found
+
+
+def merged(windows: Iterable[Window]) -> list[Window]:
+    """The same instants as windows in order that neither overlap nor touch."""
+    spans = joined((window.start, window.end) for window in windows)
+    return [Window(start, end) for start, end in spans]

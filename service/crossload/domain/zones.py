@@ -69,11 +69,6 @@ def days_between(first: date, last: date, zone: ZoneInfo) -> list[date]:
     return [day for day in days if day_start(day, zone) < day_start(day + _DAY, zone)]
 
 
-def days_of(window: Window, zone: ZoneInfo) -> list[date]:
-    """The local days that a window touches."""
-    return days_between(local_day(window.start, zone), local_day(window.end - 1, zone), zone)
-
-
 def wall_to_instant(day: date, at: time, zone: ZoneInfo, *, edge: Edge) -> Instant:
     """The instant of a wall time; ValueError names the gap where it does not exist.
 
@@ -94,20 +89,6 @@ def settled_wall(day: date, at: time, zone: ZoneInfo, *, edge: Edge) -> Instant:
     if first > second:
         return _gap_end(zone, first, second)
     return first if edge == "start" else second
-
-
-def window_of_walls(
-    start_day: date, start_at: time, end_day: date, end_at: time, zone: ZoneInfo
-) -> Window:
-    """The window between two wall times; ValueError for a gap, or an end that is not later."""
-    start = wall_to_instant(start_day, start_at, zone, edge="start")
-    end = wall_to_instant(end_day, end_at, zone, edge="end")
-    if end <= start:
-        raise ValueError(
-            f"the end, {end_day} {_clock(end_at)}, is not after the start, "
-            f"{start_day} {_clock(start_at)}: give a later end"
-        )
-    return Window(start, end)
 
 
 def _wall(instant: Instant, zone: ZoneInfo) -> datetime:

@@ -8,7 +8,8 @@ from typing import Any
 from crossload.domain.booking import BookingState
 from crossload.domain.booking_list import DayTime, ListedBooking, ListedBookings, ListedLine
 from crossload.domain.instants import shown
-from crossload.formats.cells import one_line, parse_text, parse_time, parse_word
+from crossload.domain.names import one_line
+from crossload.formats.cells import parse_text, parse_time, parse_word
 from crossload.formats.columns import Column, Sheet, SheetRow
 from crossload.formats.numerals import parse_whole
 from crossload.formats.tables import Encoding, read_table

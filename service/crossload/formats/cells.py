@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from crossload.domain.instants import parse_day, parse_wall_time, shown
+from crossload.domain.names import one_line
 from crossload.formats.numerals import parse_number, within
 
 T = TypeVar("T")
@@ -32,13 +33,8 @@ YES_NO = {
 
 
 def plain(header: str) -> str:
-    """A word or header without case, accents of width, punctuation and spare spaces."""
+    """A word or header without case, punctuation and spare spaces."""
     return " ".join(re.sub(r"[^\w]|_", " ", header.casefold()).split())
-
-
-def one_line(text: str) -> str:
-    """Text with every run of white space as one space."""
-    return " ".join(text.split())
 
 
 def parse_text(text: str, *, longest: int = 200) -> str:
@@ -50,6 +46,7 @@ def parse_text(text: str, *, longest: int = 200) -> str:
 
 
 def parse_yes_no(text: str) -> bool:
+    """True or False for a word of `YES_NO`, whatever its case."""
     return parse_word(text, YES_NO, "yes or no")
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from crossload.domain.instants import shown
+from crossload.domain.names import one_line
 from crossload.domain.row_problem import RowProblem
-from crossload.formats.cells import one_line, plain
+from crossload.formats.cells import plain
 from crossload.formats.grid import Table
 
 T = TypeVar("T")
@@ -111,6 +112,7 @@ class Sheet:
         self.problem_of_header("", f"no column has one of the headers {known}: name one so")
 
     def problem_of_header(self, header: str, reason: str) -> None:
+        """Note what is wrong with a header, or with the header row where it is empty."""
         self.problems.append(RowProblem(self._header_at + 1, header, reason))
 
     def _note_faults(self) -> None:

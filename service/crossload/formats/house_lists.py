@@ -9,8 +9,9 @@ from crossload.domain.house_lists import (
     PeopleList,
     PersonRow,
 )
+from crossload.domain.names import one_line
 from crossload.domain.people import Role
-from crossload.formats.cells import one_line, parse_date, parse_text, parse_time, parse_word
+from crossload.formats.cells import parse_date, parse_text, parse_time, parse_word
 from crossload.formats.columns import Column, Sheet, SheetRow, no_two
 from crossload.formats.kit_columns import CONDITIONS
 from crossload.formats.numerals import parse_whole

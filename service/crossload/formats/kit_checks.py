@@ -3,10 +3,11 @@
 from collections.abc import Collection, Iterable
 
 from crossload.domain.instants import shown
-from crossload.domain.kit import Tracking
+from crossload.domain.kit import COUNTED
 from crossload.domain.kit_list import CATEGORIES, ListedBox, ListedType
+from crossload.domain.names import fold
 from crossload.formats.columns import no_two
-from crossload.formats.kit_drafts import Draft, fold
+from crossload.formats.kit_drafts import Draft
 
 
 def check_names(
@@ -47,10 +48,11 @@ def check_codes(drafts: list[Draft], types: dict[str, ListedType]) -> None:
 
 
 def check_counts(drafts: list[Draft], types: dict[str, ListedType]) -> None:
+    """Note a count that stands twice for one box: which of the two would hold?"""
     seen: dict[tuple[str, str], int] = {}
     for draft in drafts:
         kit_type = types.get(draft.key) if draft.name else None
-        if kit_type and kit_type.tracking in (Tracking.COUNT, Tracking.CONSUMABLE):
+        if kit_type and kit_type.tracking in COUNTED:
             earlier = seen.setdefault((draft.key, fold(draft.box)), draft.row.number)
             if earlier != draft.row.number:
                 where = f"in box {draft.box}" if draft.box else "outside any box"

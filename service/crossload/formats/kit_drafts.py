@@ -6,11 +6,11 @@ from functools import partial
 from typing import Any
 
 from crossload.domain.instants import shown
-from crossload.domain.kit import TRAITS, Condition, OwnerKind, Tracking
+from crossload.domain.kit import COUNTED, PIECE_BY_PIECE, TRAITS, Condition, OwnerKind, Tracking
 from crossload.domain.kit_list import NOTE, TYPE_NOTE, ListedBox, ListedPiece, ListedType
+from crossload.domain.names import fold
 from crossload.domain.tags import kept_code
 from crossload.formats.cells import (
-    one_line,
     parse_span,
     parse_text,
     parse_word,
@@ -33,11 +33,6 @@ Parser = Callable[[str], Any]
 _CODES = ("tag", "barcode", "serial_number", "radio_number")
 _PIECE_ONLY = (*_CODES, "frequency_hz")
 _BOX_PARTS = ("box_name", "box_inside", "box_place")
-
-
-def fold(name: str) -> str:
-    """A name as it is compared: case and spaces aside."""
-    return one_line(name).casefold()
 
 
 def _parse_code(text: str) -> str:
@@ -87,6 +82,7 @@ class Draft:
 
     @classmethod
     def of(cls, row: SheetRow, parsers: dict[str, Parser]) -> "Draft":
+        """Read a row; what cannot be read is noted as its problem and left out."""
         draft = cls(
             row=row,
             name=row.read("kit_type", parse_text, ""),
@@ -119,6 +115,7 @@ class Draft:
 
     @property
     def key(self) -> str:
+        """The name of its kit type as it is compared; empty for a box alone."""
         return fold(self.name)
 
 
@@ -147,6 +144,7 @@ class Gathered:
         self._rows: dict[str, int] = {}
 
     def add(self, row: SheetRow, field: str, value: Any, column: str = "") -> None:
+        """Take what a row says of a field; another value than before is its problem."""
         if field not in self.said:
             self.said[field], self._rows[field] = value, row.number
         elif self.said[field] != value:
@@ -173,7 +171,7 @@ def _gather_type(group: list[Draft]) -> ListedType:
     said = gathered.said
     tracking = said.pop("tracking", None) or _tracking_of(group)
     for draft in group:
-        whole = tracking in (Tracking.SERIAL, Tracking.FREQUENCY) and draft.quantity != 0
+        whole = tracking in PIECE_BY_PIECE and draft.quantity != 0
         of_type = {**draft.type_notes, **({} if whole else draft.notes)}
         for name, text in of_type.items():
             notes.add(draft.row, name, text)
@@ -226,7 +224,7 @@ def gather_boxes(drafts: Iterable[Draft]) -> dict[str, ListedBox]:
 
 def draft_piece(draft: Draft, kit_type: ListedType) -> ListedPiece | None:
     """The piece that the row is; None for a count. What does not fit its kit becomes a problem."""
-    counted = kit_type.tracking in (Tracking.COUNT, Tracking.CONSUMABLE)
+    counted = kit_type.tracking in COUNTED
     if counted or draft.quantity == 0:
         _must_be_bare(draft, "is kept by count" if counted else "has 0 pieces on this row")
         if draft.row.lacks("quantity"):

@@ -3,7 +3,7 @@
 from collections.abc import Collection, Iterable
 from decimal import Decimal
 
-from crossload.domain.kit import TRAITS, Tracking
+from crossload.domain.kit import PIECE_BY_PIECE, TRAITS
 from crossload.domain.kit_list import (
     NOTE,
     TYPE_NOTE,
@@ -13,6 +13,7 @@ from crossload.domain.kit_list import (
     ListedPiece,
     ListedType,
 )
+from crossload.domain.names import fold
 from crossload.formats.cells import plain, span_cell
 from crossload.formats.columns import Sheet
 from crossload.formats.grid import Cell
@@ -21,7 +22,6 @@ from crossload.formats.kit_columns import COLUMNS, CURRENCIES
 from crossload.formats.kit_drafts import (
     Draft,
     draft_piece,
-    fold,
     gather_boxes,
     gather_types,
     type_parsers,
@@ -150,7 +150,7 @@ def _row_cells(row: KitRow, first: set[str], exponent: int) -> dict[str, Cell]:
 def _notes_of(row: KitRow) -> tuple[dict[str, str], dict[str, str]]:
     """The notes under plain headers, and those of a kit type that is known by pieces."""
     of_type = row.kit_type.notes if row.kit_type else {}
-    if row.kit_type and row.kit_type.tracking in (Tracking.SERIAL, Tracking.FREQUENCY):
+    if row.kit_type and row.kit_type.tracking in PIECE_BY_PIECE:
         return row.piece.notes if row.piece else {}, of_type
     return of_type, {}
 

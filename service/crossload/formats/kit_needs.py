@@ -7,7 +7,7 @@ import re
 from crossload.domain.instants import shown
 from crossload.domain.kit import TRAITS, Need
 from crossload.domain.kit_list import CATEGORIES
-from crossload.formats.cells import one_line
+from crossload.domain.names import one_line
 
 _PART = re.compile(
     r"(?:(?P<before>\d+)\s*(?:x|×)?\s+)?(?P<category>[^\d()][^()]*?)"

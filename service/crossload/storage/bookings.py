@@ -22,7 +22,7 @@ HELD = (
     "id, booking_id, unit_id, kit_type_id, state, rank, quantity - gone, start_s, end_s, from_s,"
     " until_s, item_id, check_in_s"
 )
-_LIVE = ", ".join(f"'{state}'" for state in LIVE)
+_LIVE = sql.words(LIVE)
 
 
 def _booking(row: Sequence[Any], lines: Iterable[Line]) -> Booking:
@@ -58,11 +58,13 @@ class Bookings:
         self.pool, self.revision = pool, revision
 
     def get(self, id: Id) -> Booking | None:
+        """One with its lines; None when this pool has none of that id."""
         text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id = ?"
         found = sql.row(text, self.pool, id)
         return _booking(found, self._lines([id])[id]) if found else None
 
     def some(self, ids: Iterable[Id]) -> dict[Id, Booking]:
+        """Those of the ids that this pool has, with their lines."""
         wanted = sorted(set(ids))
         text = f"SELECT {BOOKING} FROM booking WHERE pool_id = ? AND id IN ({sql.marks(wanted)})"
         return {b.id: b for b in self._with_lines(sql.rows(text, self.pool, *wanted))}
@@ -193,6 +195,7 @@ class Bookings:
         return bool(sql.run(text, *values).rowcount == 1)
 
     def change_line(self, id: Id, **changes: Any) -> None:
+        """Set columns of a line; the version is its booking's."""
         sets = ", ".join(f'"{column}" = ?' for column in changes)
         text = f"UPDATE line SET {sets} WHERE pool_id = ? AND id = ?"
         sql.run(text, *changes.values(), self.pool, id)
@@ -250,6 +253,7 @@ class Bookings:
         return [id for (id,) in sql.rows(text, self.pool, now)]
 
     def next_lapse(self) -> Instant | None:
+        """When the next pencil lapses; None when none has a deadline."""
         text = (
             "SELECT min(pencil_expires_at) FROM booking WHERE pool_id = ? AND state = 'pencilled'"
         )
@@ -267,13 +271,15 @@ class Bookings:
         return sql.row(text, rank, booking, self.pool, booking) is not None
 
 
+_STATES = {str(state): state for state in BookingState}
+
+
 def _held(row: Sequence[Any], fixed: dict[Id, list[Id]]) -> HeldLine:
     id, booking, unit, kit_type, state, rank, quantity, start, end, since, until, *rest = row
     item, check_in_s = rest
     pieces = tuple(fixed.get(id, ())) or ((item,) if item is not None else ())
     window = Window(since, until)
-    state = BookingState(state)
     return HeldLine(
-        id, booking, unit, kit_type, state, rank, quantity, start, end, window, pieces[:quantity],
+        id, booking, unit, kit_type, _STATES[state], rank, quantity, start, end, window, pieces[:quantity],
         check_in_s,
     )  # fmt: skip

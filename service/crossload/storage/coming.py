@@ -7,7 +7,7 @@ from crossload.domain.booking import LIVE
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage import sql
 
-_LIVE = ", ".join(f"'{state}'" for state in LIVE)
+_LIVE = sql.words(LIVE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,7 @@ class Coming:
         ]
 
     def occupy(self, line: Id, occupied: Window) -> None:
+        """Set what a line occupies, prep and check-in included."""
         text = "UPDATE line SET from_s = ?, until_s = ? WHERE pool_id = ? AND id = ?"
         sql.run(text, occupied.start, occupied.end, self.pool, line)
 

@@ -40,6 +40,7 @@ class Credentials(Shelf[Credential]):
         return int(sql.run(text, now, self.pool, account, but or 0).rowcount)
 
     def lengthen(self, id: Id, until: Instant) -> None:
+        """Set when one runs out, unless it was ended."""
         text = (
             "UPDATE credential SET expires_at = ? WHERE pool_id = ? AND id = ? AND ended_at IS NULL"
         )

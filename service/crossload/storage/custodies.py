@@ -28,6 +28,12 @@ class Custodies(Shelf[Custody]):
         found = sql.row(f"{self._select()} AND item_id = ? AND back_at IS NULL", self.pool, item)
         return self.kept.to_value(found) if found else None
 
+    def last_back(self, item: Id) -> Instant | None:
+        """When a piece last came back."""
+        text = "SELECT max(back_at) FROM custody WHERE pool_id = ? AND item_id = ?"
+        found = sql.row(text, self.pool, item)
+        return found[0] if found else None
+
     def of_line(self, line: Id) -> list[Custody]:
         """All that ever went out on a line, oldest first."""
         found = sql.rows(f"{self._select()} AND line_id = ? ORDER BY id", self.pool, line)
@@ -88,6 +94,15 @@ class Custodies(Shelf[Custody]):
         text = "SELECT id, body_digest, outcome FROM custody_event WHERE pool_id = ? AND key = ?"
         found = sql.row(text, self.pool, key)
         return (found[0], found[1], found[2]) if found else None
+
+    def event_of(self, id: Id) -> tuple[Id | None, str, Instant, str] | None:
+        """Whose an event is, its kind, when it was recorded, and its outcome."""
+        text = (
+            "SELECT account_id, kind, recorded_at, outcome FROM custody_event"
+            " WHERE pool_id = ? AND id = ?"
+        )
+        found = sql.row(text, self.pool, id)
+        return (found[0], found[1], found[2], found[3]) if found else None
 
     def append(
         self, key: str, account: Id | None, kind: str, happened_at: Instant, now: Instant,

@@ -30,7 +30,12 @@ class DatabaseUnavailable(Exception):
     """The database did not answer in time, or cannot be reached; nothing was written."""
 
 
+class DatabaseDamaged(Exception):
+    """The file is no database, or one that is damaged; the text says where and the mend."""
+
+
 def is_sqlite() -> bool:
+    """Whether the open database is the embedded one."""
     return isinstance(proxy.obj, peewee.SqliteDatabase)
 
 
@@ -96,10 +101,23 @@ def connected() -> Iterator[peewee.Database]:
         db.connect()
     except (peewee.OperationalError, peewee.InterfaceError) as error:
         raise DatabaseUnavailable(str(error)) from error
+    except peewee.DatabaseError as error:
+        raise _damaged(db, error) from error
     try:
         yield db
+    except peewee.DatabaseError as error:
+        if type(error) is peewee.DatabaseError:  # all others are of a kind of their own
+            raise _damaged(db, error) from error
+        raise
     finally:
         db.close()
+
+
+def _damaged(db: peewee.Database, error: peewee.DatabaseError) -> DatabaseDamaged:
+    return DatabaseDamaged(
+        f"{db.database} is damaged or is no database: put a backup in its place with"
+        f" crossload restore --replace ({error})"
+    )
 
 
 @contextmanager
@@ -129,7 +147,7 @@ def write(pool: Id, now: Instant, settle: Settle | None = None) -> Iterator[Stor
             raise RuntimeError("a write inside a transaction would be a silent savepoint")
         try:
             with db.atomic("IMMEDIATE" if is_sqlite() else "READ COMMITTED"):
-                stores = Stores(Header.take(pool, now))
+                stores = Stores(Header.take(pool))
                 if settle and stores.header.next_settle_at <= now:
                     stores.settle_at(settle(stores, now))
                 yield stores

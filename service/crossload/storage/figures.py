@@ -9,12 +9,11 @@ import numpy as np
 
 from crossload.domain.availability import Ints, Stocked
 from crossload.domain.booking import LIVE, BookingState
-from crossload.domain.kit import Tracking
+from crossload.domain.kit import PIECE_BY_PIECE, Tracking
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage import sql
 
-_LIVE = ", ".join(f"'{state}'" for state in LIVE)
-_BY_PIECE = (Tracking.SERIAL, Tracking.FREQUENCY)
+_LIVE = sql.words(LIVE)
 
 
 class DayRow(NamedTuple):
@@ -60,7 +59,7 @@ class Columns:
             text, values = f"{text} AND category = ?", [*values, category]
         found = []
         for id, name, of, tracking, count, check_in_s, pieces in sql.rows(text, *values):
-            capacity = pieces if tracking in _BY_PIECE else count
+            capacity = pieces if tracking in PIECE_BY_PIECE else count
             found.append(Stocked(id, name, of, Tracking(tracking), capacity, check_in_s))
         return found
 

@@ -1,7 +1,7 @@
 """The journal, and the idempotency keys."""
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -77,6 +77,14 @@ class Journals:
             text, values = f"{text} AND subject = ?", [*values, subject]
         found = sql.rows(f"{text} ORDER BY id LIMIT ?", *values, limit)
         return [_entry(row) for row in found]
+
+    def since(self, seq: int, subjects: Sequence[Id]) -> list[Entry]:
+        """Entries about any of these subjects that were written after the write `seq`, in order."""
+        text = (
+            f"SELECT {_ENTRY} FROM journal WHERE pool_id = ? AND seq > ?"
+            f" AND subject IN ({sql.marks(subjects)}) ORDER BY seq, id"
+        )
+        return [_entry(row) for row in sql.rows(text, self.pool, seq, *subjects)]
 
     def newest_of_kit(self, kit_type: Id, limit: int = 1000) -> list[Entry]:
         """The last entries about a kit type, newest first."""

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from crossload.domain.kit import Box, Item
 from crossload.domain.shoot import ShootDay
+from crossload.domain.tags import bare_code
 from crossload.domain.window import Id, Instant
 from crossload.storage import kept, sql
 from crossload.storage.ids import new_id
@@ -28,6 +29,16 @@ class Items(Shelf[Item]):
             " OR lower(radio_number) = lower(?)) ORDER BY id"
         )
         found = sql.rows(text, self.pool, code, code, code)
+        return [self.kept.to_value(row) for row in found]
+
+    def by_code_however_spaced(self, code: str) -> list[Item]:
+        """As `by_code_in_any_case`, spaces and hyphens aside; no spoken numbers."""
+        bare = bare_code(code)
+        tag, barcode = (
+            f"replace(replace(lower({column}), ' ', ''), '-', '')" for column in ("tag", "barcode")
+        )
+        text = f"{self._select()} AND ({tag} = ? OR ({barcode} = ? AND barcode <> '')) ORDER BY id"
+        found = sql.rows(text, self.pool, bare, bare) if bare else []
         return [self.kept.to_value(row) for row in found]
 
     def numbers(self, kit_types: Sequence[Id]) -> dict[Id, int]:
@@ -55,8 +66,15 @@ class Items(Shelf[Item]):
         )
         return sql.row(f"{asked} LIMIT 1", *[self.pool, item] * 4) is not None
 
+    def ever_of(self, kit_type: Id) -> list[Id]:
+        """The pieces of a kit type, retired ones too."""
+        text = "SELECT id FROM item WHERE pool_id = ? AND kit_type_id = ? ORDER BY id"
+        return [id for (id,) in sql.rows(text, self.pool, kit_type)]
+
     def ids_of(self, kit_types: Sequence[Id]) -> dict[Id, list[Id]]:
         """The pieces of each kit type, retired ones left out."""
+        if not kit_types:
+            return {}
         text = (
             f"SELECT kit_type_id, id FROM item WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
             " AND condition <> 'retired' ORDER BY id"
@@ -65,14 +83,6 @@ class Items(Shelf[Item]):
         for kit_type, id in sql.rows(text, self.pool, *kit_types):
             found[kit_type].append(id)
         return found
-
-    def last_holders(self, kit_type: Id) -> dict[Id, Id]:
-        """The unit that had each piece last."""
-        text = (
-            "SELECT item_id, unit_id FROM custody WHERE pool_id = ? AND kit_type_id = ?"
-            " ORDER BY out_at, id"
-        )
-        return {item: unit for item, unit in sql.rows(text, self.pool, kit_type) if item}
 
 
 class Boxes(Shelf[Box]):

@@ -31,7 +31,7 @@ def migrate() -> list[str]:
     with _alone(), connected():
         runner = _runner()
         applied: list[str] = runner.up()
-        if is_sqlite():
+        if applied and is_sqlite():
             broken = sql.run("PRAGMA foreign_key_check").fetchall()
             if broken:
                 raise RuntimeError(f"references that lead nowhere after migrating: {broken[:5]}")

@@ -15,6 +15,7 @@ class OwnPool:
         self.pool = pool
 
     def get(self) -> Pool:
+        """The pool as it is at this moment of the transaction."""
         found = sql.row(f"SELECT {kept.POOL.selected} FROM pool WHERE id = ?", self.pool)
         if found is None:
             raise LookupError(f"there is no pool {self.pool}")

@@ -9,6 +9,7 @@ from crossload.storage.database import connected, single
 
 
 def add_pool(pool: Pool, now: Instant) -> None:
+    """Insert a new pool."""
     columns = [*kept.POOL.columns, "revision", "next_settle_at", "next_change_at", "created_at"]
     line = [*kept.POOL.to_row(pool), 0, FOREVER, 0, now]
     with connected():
@@ -16,12 +17,14 @@ def add_pool(pool: Pool, now: Instant) -> None:
 
 
 def all_pools() -> list[Pool]:
+    """Every pool of the database, in order of making."""
     with connected():
         found = sql.rows(f"SELECT {kept.POOL.selected} FROM pool ORDER BY id")
         return [kept.POOL.to_value(row) for row in found]
 
 
 def get_pool(id: Id) -> Pool | None:
+    """One pool; None when there is none of that id."""
     with connected():
         found = sql.row(f"SELECT {kept.POOL.selected} FROM pool WHERE id = ?", id)
         return kept.POOL.to_value(found) if found else None

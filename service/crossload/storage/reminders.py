@@ -16,7 +16,7 @@ _COLUMNS = (
 )  # fmt: skip
 _SELECTED = ", ".join(f'"{column}"' for column in _COLUMNS)
 _SELECT = f"SELECT {_SELECTED} FROM reminder WHERE pool_id = ?"
-_OPEN = ", ".join(f"'{state}'" for state in OPEN)
+_OPEN = sql.words(OPEN)
 _TOLD = (
     "id", "pool_id", "key", "kind", "stage", "severity", "to", "unit_id", "booking_id",
     "kit_type_id", "due_at", "about", "state", "told_at",
@@ -86,9 +86,11 @@ class Reminders:
         return [_told(row) for row in found]
 
     def see(self, id: Id, account: Id | None, now: Instant) -> None:
+        """Somebody knows of it."""
         self._set(id, state=str(ReminderState.SEEN), seen_at=now, seen_by_id=account)
 
     def do(self, id: Id, account: Id | None, now: Instant) -> None:
+        """Somebody has done it."""
         self._set(id, state=str(ReminderState.DONE), done_at=now, done_by_id=account)
 
     def end(self, id: Id, now: Instant) -> None:

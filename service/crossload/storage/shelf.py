@@ -61,12 +61,15 @@ class Kept(Generic[V]):
         ]
 
     def to_row(self, value: V) -> list[Any]:
+        """The cells of a value, in the order of `columns`."""
         return [self.to_column(name, getattr(value, name)) for name in self.fields]
 
     def to_column(self, field: str, value: Any) -> Any:
+        """A field's value as its column holds it."""
         return self.codecs[field].write(value) if field in self.codecs else value
 
     def to_value(self, row: Iterable[Any]) -> V:
+        """The value of a row whose cells are in the order of `columns`."""
         pairs = zip(self.fields, self._readers, row, strict=True)
         return self.value(**{name: read(cell) if read else cell for name, read, cell in pairs})
 
@@ -81,6 +84,7 @@ class Shelf(Generic[V]):
         self.pool, self.kept = pool, kept
 
     def get(self, id: Id) -> V | None:
+        """One; None when this pool has none of that id."""
         found = sql.row(f"{self._select()} AND id = ?", self.pool, id)
         return self.kept.to_value(found) if found else None
 
@@ -91,6 +95,7 @@ class Shelf(Generic[V]):
         return {value.id: value for value in map(self.kept.to_value, found)}  # type: ignore[attr-defined]
 
     def all(self, **equal: Any) -> list[V]:
+        """Every one in order of id, narrowed as in `page`."""
         return self.page(0, None, **equal)
 
     def page(

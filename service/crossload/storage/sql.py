@@ -20,11 +20,13 @@ def run(text: str, *values: Any) -> Any:
 
 
 def rows(text: str, *values: Any) -> list[tuple[Any, ...]]:
+    """All rows of one statement."""
     found: list[tuple[Any, ...]] = run(text, *values).fetchall()
     return found
 
 
 def row(text: str, *values: Any) -> tuple[Any, ...] | None:
+    """The first row of one statement; None where there is none."""
     found: tuple[Any, ...] | None = run(text, *values).fetchone()
     return found
 
@@ -32,6 +34,11 @@ def row(text: str, *values: Any) -> tuple[Any, ...] | None:
 def marks(values: Sequence[Any]) -> str:
     """`?, ?, ?` for an IN list; an empty one matches nothing."""
     return ", ".join("?" * len(values)) or "NULL"
+
+
+def words(known: Iterable[str]) -> str:
+    """`'a', 'b'` for an IN list: words of the program's own, never of an asker's."""
+    return ", ".join(f"'{word}'" for word in known)
 
 
 def insert(table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]]) -> int:

@@ -36,8 +36,8 @@ class Header:
     settings: dict[str, Any]
 
     @classmethod
-    def take(cls, pool: Id, now: Instant) -> "Header":
-        """Lock the pool and raise its revision."""
+    def take(cls, pool: Id) -> "Header":
+        """Lock the pool and raise its revision. LookupError where there is no such pool."""
         text = (
             "UPDATE pool SET revision = revision + 1, next_change_at = 0 WHERE id = ?"
             f" RETURNING {_HEADER}"
@@ -46,6 +46,7 @@ class Header:
 
     @classmethod
     def look(cls, pool: Id) -> "Header":
+        """Read it without a lock. LookupError where there is no such pool."""
         return cls._of(pool, sql.row(f"SELECT {_HEADER} FROM pool WHERE id = ?", pool))
 
     @classmethod

@@ -38,6 +38,7 @@ def key(to: Any, **options: Any) -> ForeignKeyField:
 
 
 def one_of(column: str, words: type[StrEnum]) -> Any:
+    """A CHECK that lets these words alone into a column."""
     return Check(f"{column} IN ({', '.join(repr(str(word)) for word in words)})")
 
 
@@ -355,7 +356,11 @@ class Custody(Table):
 
     class Meta:
         constraints = [Check("item_id IS NULL OR quantity = 1")]
-        indexes = ((("pool", "line"), False), (("pool", "unit", "back_at"), False))
+        indexes = (
+            (("pool", "line"), False),
+            (("pool", "unit", "back_at"), False),
+            (("pool", "item", "back_at"), False),
+        )
 
 
 Custody.add_index(

@@ -23,6 +23,7 @@ def check_login(login: str) -> None:
 
 
 def check_units(stores: Stores, units: tuple[Id, ...]) -> None:
+    """Invalid, pointed at, for units that this pool does not have."""
     known = stores.units.some(units)
     wrong = [
         (f"/unit_ids/{index}", "this pool has no such unit")

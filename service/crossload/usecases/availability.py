@@ -22,9 +22,9 @@ from crossload.domain.zones import day_window, days_between, local_day
 from crossload.storage.figures import Columns, DayRow
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
-from crossload.usecases.board import Tag
 from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Invalid, NotFound
+from crossload.usecases.freshness import Tag
 from crossload.usecases.holders import holders_on
 from crossload.usecases.transaction import read
 
@@ -69,6 +69,7 @@ class Day:
 
     @property
     def label(self) -> str:
+        """How people name it: Thu 26 Nov, or day 9, Thu 26 Nov."""
         text = f"{_WEEKDAYS[self.date.weekday()]} {self.date.day} {_MONTHS[self.date.month - 1]}"
         return text if self.number is None else f"day {self.number}, {text}"
 
@@ -254,7 +255,7 @@ class _Look:
         if about.ground is Ground.SERVICE:
             return Kind.OUT_OF_SERVICE
         if about.custody is not None:
-            return Kind.OVERDUE if about.custody.due_at <= self.now else Kind.OUT
+            return Kind.OVERDUE if about.custody.is_overdue(self.now) else Kind.OUT
         pencilled = about.held is not None and about.held.state is BookingState.PENCILLED
         return Kind.PENCILLED if pencilled else Kind.BOOKED
 

@@ -1,12 +1,12 @@
 """The board: today and the days around it, what waits for an answer, what goes out and comes back."""
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
-from crossload.domain.booking import BookingState
+from crossload.domain.booking import Booking, BookingState, Line
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody
 from crossload.domain.holdings import HeldLine
@@ -20,43 +20,19 @@ from crossload.storage.stores import Stores
 from crossload.usecases import reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.judging import World, held_by, look
-from crossload.usecases.telling import Names, holders_of
+from crossload.usecases.freshness import Tag
+from crossload.usecases.handovers import collect_by
+from crossload.usecases.names import Names
+from crossload.usecases.recorded import World, held_by, look
+from crossload.usecases.telling import holders_at
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
 AHEAD_S = 36 * 3600
-"""Going out and coming back are shown for a day and a half."""
+"""Going out and coming back are shown for a day and a half, and to the end of the strip."""
 
 RISK_S = 0.25
 """How long the search for names may take for one kit type while the board is drawn."""
-
-
-@dataclass(frozen=True, slots=True)
-class Tag:
-    """What a board was drawn from: it holds while the revision stands and until `until`."""
-
-    revision: int
-    until: Instant
-
-    def __str__(self) -> str:
-        return f"{self.revision}-{self.until}"
-
-    @classmethod
-    def read(cls, text: str) -> "Tag | None":
-        revision, dash, until = text.partition("-")
-        if not (dash and revision.isdigit() and until.isdigit()) or len(text) > 40:
-            return None
-        return cls(int(revision), int(until))
-
-
-def is_fresh(actor: Actor, tag: Tag, now: Instant) -> bool:
-    """Whether a board drawn under `tag` still stands: one row is read, and the clock."""
-    actor.must("read")
-    if now >= tag.until:
-        return False
-    with read(actor.pool) as stores:
-        return stores.header.revision == tag.revision
 
 
 def draw(
@@ -82,6 +58,7 @@ class _Board:
         span = [first + timedelta(days=step) for step in range(days)]
         window = Window(day_window(span[0], self.zone).start, day_window(span[-1], self.zone).end)
         shoot_days = self.stores.shoot_days.between(window.start, window.end)
+        self.until = max(self.now + AHEAD_S, window.end)
         world = look(self.stores, self.names.kit, self.now, self.now)
         decide = [*self._overdue(), *self._short(world)]
         coming, next_reminder = self._reminders()
@@ -117,12 +94,13 @@ class _Board:
             )
             for c in self.out
         ]
-        edges += [b.window.start for b in self._starting()]
+        edges += [b.window.start for b in self._starting]
         return min(edge for edge in edges if edge > self.now)
 
-    def _starting(self) -> list[Any]:
+    @cached_property
+    def _starting(self) -> list[Booking]:
         bookings = self.stores.bookings.page(
-            state=BookingState.CONFIRMED, since=self.now, until=self.now + AHEAD_S
+            state=BookingState.CONFIRMED, since=self.now, until=self.until
         )
         return [b for b in bookings if b.window.start > self.now - AHEAD_S]
 
@@ -137,7 +115,7 @@ class _Board:
             "late": sum(
                 custody.quantity
                 for custody in self.out
-                if custody.due_at <= self.now
+                if custody.is_overdue(self.now)
                 and window.start <= self.clockwork.expected(custody) < window.end
             ),
             "short": sum(1 for one in starting if one["kind"] == "clash"),
@@ -159,7 +137,7 @@ class _Board:
         """What is late, by unit and kit type."""
         late: dict[tuple[Id, Id], list[Custody]] = defaultdict(list)
         for custody in self.out:
-            if custody.due_at <= self.now:
+            if custody.is_overdue(self.now):
                 late[custody.unit, custody.kit_type].append(custody)
         return [self._late(*of, some) for of, some in late.items()]
 
@@ -172,6 +150,7 @@ class _Board:
             "quantity": sum(custody.quantity for custody in some),
             "start": first.due_at,
             "end": max(self.clockwork.expected(custody) for custody in some),
+            "promised_at": _promised(some),
             "late_s": self.now - first.due_at,
             "tags": self.names.tags(custody.item for custody in some if custody.item),
             "holder_person": first.person or person,
@@ -192,6 +171,7 @@ class _Board:
             "start": self.now,
             "end": self.now,
             "behind": [],
+            "promised_at": None,
             "late_s": None,
             "tags": [],
             "holder_person": None,
@@ -234,7 +214,8 @@ class _Board:
     def _shortage(self, kind: str, held: HeldLine, by: int, claims: list[Claim]) -> Told:
         told = self._decision(kind, f"{kind}/{held.line}", held.kit_type, held.unit)
         others = [c for c in claims if c.window.overlaps(held.occupied) and held_by(c) != held]
-        behind = holders_of(self.names, others, self.now)
+        kit = self.names.kit[held.kit_type]
+        behind = holders_at(self.names, kit, others, self.now, held.start)
         return told | {
             "booking_id": held.booking,
             "quantity": held.quantity,
@@ -245,35 +226,45 @@ class _Board:
         }
 
     def _going_out(self) -> list[Told]:
-        told = []
-        for booking in self._starting():
-            went = {
-                line.id: sum(c.quantity for c in self.stores.custodies.of_line(line.id)) + line.gone
-                for line in booking.lines
-            }
-            lines = [
-                line
-                for line in booking.lines
-                if line.quantity
-                and self.names.kit[line.kit_type].tracking is not Tracking.FREQUENCY
-            ]
-            left = sum(max(0, line.quantity - went[line.id]) for line in lines)
-            if not lines or not left:
-                continue
-            told.append(
-                {
-                    "at": booking.window.start,
-                    "booking_id": booking.id,
-                    "unit_id": booking.unit,
-                    "unit": self.names.unit(booking.unit),
-                    "lines": len(lines),
-                    "pieces": left,
-                    "boxes": self._boxes({line.kit_type for line in lines}),
-                    "state": "part_out" if any(went.values()) else "prepare",
-                    "purpose": booking.purpose,
-                }
-            )
-        return sorted(told, key=lambda one: one["at"])
+        told = [one for booking in self._starting if (one := self._to_go_out(booking))]
+        return sorted(told, key=lambda one: (one["at"], one["start"]))
+
+    def _to_go_out(self, booking: Booking) -> Told | None:
+        """What of a booking has still to go out; None when nothing has."""
+        went = {line.id: self._went(line) for line in booking.lines}
+        lines = self._carried(booking)
+        left = sum(max(0, line.quantity - went[line.id]) for line in lines)
+        if not left:
+            return None
+        fetch = booking.window.start - self.names.units[booking.unit].way_s
+        return {
+            "at": collect_by(self.clockwork, fetch),
+            "start": booking.window.start,
+            "booking_id": booking.id,
+            "unit_id": booking.unit,
+            "unit": self.names.unit(booking.unit),
+            "lines": len(lines),
+            "pieces": left,
+            "boxes": self._boxes({line.kit_type for line in lines}),
+            "state": "part_out" if any(went.values()) else "prepare",
+            "purpose": booking.purpose,
+        }
+
+    def _carried(self, booking: Booking) -> list[Line]:
+        return [
+            line
+            for line in booking.lines
+            if line.quantity and self.names.kit[line.kit_type].tracking is not Tracking.FREQUENCY
+        ]
+
+    def _went(self, line: Line) -> int:
+        """How many of a line ever went out."""
+        return line.gone + sum(custody.quantity for custody in self._ever_out[line.id])
+
+    @cached_property
+    def _ever_out(self) -> dict[Id, list[Custody]]:
+        lines = [line.id for booking in self._starting for line in booking.lines]
+        return self.stores.custodies.of_lines(lines)
 
     def _boxes(self, kit_types: set[Id]) -> list[str]:
         numbers = {
@@ -288,25 +279,42 @@ class _Board:
         return {box.id: box.number for box in self.stores.boxes.all()}
 
     def _coming_back(self) -> list[Told]:
+        """What is out, when it is expected; then what has still to go out before it comes back."""
         soon: dict[tuple[Id, Instant, bool], list[Custody]] = defaultdict(list)
         for custody in self.out:
             expected = self.clockwork.expected(custody)
-            if expected <= self.now + AHEAD_S:
-                soon[custody.unit, expected, custody.due_at <= self.now].append(custody)
-        return [
-            self._return(unit, at, late, some)
-            for (unit, at, late), some in sorted(soon.items(), key=lambda pair: pair[0][1])
-        ]
+            if expected <= self.until:
+                soon[custody.unit, expected, custody.is_overdue(self.now)].append(custody)
+        told = [self._return(*of, some) for of, some in soon.items()]
+        for booking in self._starting:
+            if booking.window.end <= self.until and (kit := self._still_here(booking)):
+                told.append(self._to_come(booking.unit, booking.window.end, kit, booking.id))
+        return sorted(told, key=lambda one: (one["at"], one["unit"]))
+
+    def _still_here(self, booking: Booking) -> dict[Id, int]:
+        """What of a booking goes out and comes back again."""
+        kit: dict[Id, int] = defaultdict(int)
+        for line in self._carried(booking):
+            left = line.quantity - self._went(line)
+            if left > 0 and self.names.kit[line.kit_type].tracking is not Tracking.CONSUMABLE:
+                kit[line.kit_type] += left
+        return kit
 
     def _return(self, unit: Id, at: Instant, late: bool, some: list[Custody]) -> Told:
         kit: dict[Id, int] = defaultdict(int)
         for custody in some:
             kit[custody.kit_type] += custody.quantity
         booked = {custody.booking for custody in some}
+        booking = booked.pop() if len(booked) == 1 else None
+        told = self._to_come(unit, min(at, FOREVER - 1), kit, booking)
+        due = min(custody.due_at for custody in some)
+        return told | {"out": True, "late": late, "due_at": due, "promised_at": _promised(some)}
+
+    def _to_come(self, unit: Id, at: Instant, kit: dict[Id, int], booking: Id | None) -> Told:
         person, _ = self.names.contact(unit)
         return {
-            "at": min(at, FOREVER - 1),
-            "booking_id": booked.pop() if len(booked) == 1 else None,
+            "at": at,
+            "booking_id": booking,
             "unit_id": unit,
             "unit": self.names.unit(unit),
             "pieces": sum(kit.values()),
@@ -315,16 +323,24 @@ class _Board:
                 for id, n in sorted(kit.items(), key=lambda pair: -pair[1])
             ],
             "person": person,
-            "late": late,
+            "out": False,
+            "late": False,
+            "due_at": at,
+            "promised_at": None,
         }
 
     def _counts(self) -> Told:
         end = day_window(self.today, self.zone).end
         return {
             "out": sum(custody.quantity for custody in self.out),
-            "overdue": sum(c.quantity for c in self.out if c.due_at <= self.now),
+            "overdue": sum(c.quantity for c in self.out if c.is_overdue(self.now)),
             "due_today": sum(c.quantity for c in self.out if self.now < c.due_at <= end),
         }
+
+
+def _promised(some: list[Custody]) -> Instant | None:
+    """What the holder said last of when it comes back."""
+    return max((c.promised_at for c in some if c.promised_at is not None), default=None)
 
 
 def _is_confirmed(held: HeldLine) -> bool:

@@ -1,19 +1,21 @@
 """What a page or a script asks of bookings, answered in full: with names, options, hand-over."""
 
-from dataclasses import replace
 from typing import Any
 
-from crossload.domain.booking import LIVE, Ask, BookingState, Wanted
+from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Wanted
 from crossload.domain.judge import at_risk
+from crossload.domain.kit import Condition
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage.stores import Stores
-from crossload.usecases import bookings, telling
+from crossload.usecases import bookings, handovers, telling
 from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Changes, Granted, Refused, default_window
+from crossload.usecases.cautions import Given, all_cautions
 from crossload.usecases.errors import Invalid, NotFound
-from crossload.usecases.judging import held_by, judge, look, place
+from crossload.usecases.judging import Answer, Judged, judge, place
+from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
-from crossload.usecases.telling import Names
+from crossload.usecases.recorded import held_by, look
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
@@ -45,6 +47,7 @@ def _window(stores: Stores, body: Told, now: Instant) -> Window:
 
 
 def window(start: Instant, end: Instant) -> Window:
+    """A window from what somebody gave; Invalid where it ends before it starts."""
     if start >= end:
         raise Invalid([("/end", "a window ends after it starts: swap start and end")])
     return Window(start, end)
@@ -94,8 +97,12 @@ def asked(actor: Actor, body: Told, *, now: Instant, key: str, digest: str) -> T
     """Book: a yes with its hand-over, or the judgement (with `answer`) that refuses it."""
     actor.must("book", body["unit_id"])
     with read(actor.pool) as stores:
-        ask = as_ask(stores, body, now)
-    answer = bookings.book(actor, ask, now=now, key=key, digest=digest)
+        # A window that was left out may mean another day by now: what came before is not read anew.
+        answer: Granted | Refused | None = bookings.granted_before(stores, actor, key, digest)
+        ask = None if answer else as_ask(stores, body, now)
+    if ask:
+        answer = bookings.book(actor, ask, now=now, key=key, digest=digest)
+    assert answer is not None
     return _yes_or_refusal(actor, answer, now)
 
 
@@ -104,12 +111,12 @@ def _yes_or_refusal(actor: Actor, answer: Granted | Refused, now: Instant) -> To
         return _refusal(actor, answer, now)
     with read(actor.pool) as stores:
         names = Names(stores)
-        kit_types = [line.kit_type for line in answer.booking.lines]
+        given = (Given(line.kit_type, line.quantity, line.item) for line in answer.booking.lines)
         return {
             "booking": telling.booking(names, answer.booking, _creators(stores)),
-            "handover": telling.handover(names, answer.booking, now),
+            "handover": handovers.handover(names, answer.booking, now),
             "undo_until": answer.booking.undo_until,
-            "cautions": telling.cautions(names, kit_types),
+            "cautions": all_cautions(names, given),
         }
 
 
@@ -124,6 +131,7 @@ def _creators(stores: Stores) -> dict[Id, str]:
 
 
 def one(actor: Actor, id: Id) -> Told:
+    """One booking; NotFound when this pool has none of that id."""
     actor.must("read")
     with read(actor.pool) as stores:
         found = stores.bookings.get(id)
@@ -133,6 +141,7 @@ def one(actor: Actor, id: Id) -> Told:
 
 
 def page(actor: Actor, **chosen: Any) -> list[Told]:
+    """Bookings in order of asking, narrowed as in `storage.bookings.Bookings.page`."""
     actor.must("read")
     with read(actor.pool) as stores:
         names, creators = Names(stores), _creators(stores)
@@ -146,6 +155,7 @@ def _stored_or_refusal(actor: Actor, id: Id, answer: Granted | Refused, now: Ins
 
 
 def changed(actor: Actor, id: Id, body: Told, *, version: int | None, now: Instant) -> Told:
+    """Change a booking: as it is stored then, or the judgement (with `answer`) that refuses it."""
     with read(actor.pool) as stores:
         before = stores.bookings.get(id)
         if before is None:
@@ -160,20 +170,26 @@ def changed(actor: Actor, id: Id, body: Told, *, version: int | None, now: Insta
         lines = None
         if body["lines"] is not None:
             own = {line.id: line for line in before.lines if line.state in LIVE}
-            lines = tuple(
-                replace(wanted, pieces=own[wanted.line].pieces) if wanted.line in own else wanted
-                for wanted in _lines(stores, _with_kit(own, body["lines"]))
-            )
-    changes = Changes(moved, lines, body["purpose"], body["who_pays"], body["order_number"])
+            lines = _lines(stores, _of_own(own, body["lines"]))
+    texts = (body["purpose"], body["who_pays"], body["order_number"])
+    confirmed = body["state"] is BookingState.CONFIRMED
+    changes = Changes(moved, lines, *texts, confirmed)
     answer = bookings.change(actor, id, changes, version=version, now=now)
     return _stored_or_refusal(actor, id, answer, now)
 
 
-def _with_kit(own: dict[Id, Any], lines: list[Told]) -> list[Told]:
+def _of_own(own: dict[Id, Any], lines: list[Told]) -> list[Told]:
+    """The lines, if those with an id are the booking's own and stand there once."""
+    ids = [line["id"] for line in lines]
     wrong = [
         (f"/lines/{index}/id", "this booking has no such line")
-        for index, line in enumerate(lines)
-        if line["id"] is not None and line["id"] not in own
+        for index, id in enumerate(ids)
+        if id is not None and id not in own
+    ]
+    wrong += [
+        (f"/lines/{index}/id", "this line stands here twice: give it once")
+        for index, id in enumerate(ids)
+        if id is not None and id in ids[:index]
     ]
     if wrong:
         raise Invalid(wrong)
@@ -197,17 +213,19 @@ def released(
 
 
 def undone(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Told:
+    """Take a yes back: the booking as it is stored then."""
     bookings.undo(actor, id, version=version, now=now)
     return one(actor, id)
 
 
 def handover(actor: Actor, id: Id, *, now: Instant) -> Told:
+    """Where a booking's kit is handed over, as it stands now."""
     actor.must("read")
     with read(actor.pool) as stores:
         found = stores.bookings.get(id)
         if found is None:
             raise NotFound("booking")
-        return telling.handover(Names(stores), found, now)
+        return handovers.handover(Names(stores), found, now)
 
 
 def standing(actor: Actor, id: Id, *, now: Instant) -> Told:
@@ -218,27 +236,47 @@ def standing(actor: Actor, id: Id, *, now: Instant) -> Told:
         if found is None:
             raise NotFound("booking")
         short = _short_by(stores, found.id, [line.kit_type for line in found.lines], now)
-        places = _places(stores, found, now)
-        lines = []
-        for line in found.lines:
-            went = stores.custodies.of_line(line.id)
-            out = [custody for custody in went if custody.back_at is None]
-            lines.append(
-                {
-                    "id": line.id,
-                    "short_by": short.get(line.id, 0),
-                    "place": places.get(line.kit_type),
-                    "out": sum(custody.quantity for custody in out),
-                    "back": sum(c.quantity for c in went if c.back_at is not None),
-                    "due": sum(custody.quantity for custody in out if custody.due_at > now),
-                    "overdue": sum(custody.quantity for custody in out if custody.due_at <= now),
-                }
-            )
+        queue = _queued(stores, found, now)
+        places = _places(stores, found, queue, now) if queue else {}
+        lines = [
+            {
+                "id": line.id,
+                "short_by": short.get(line.id, 0),
+                "place": places.get(line.kit_type),
+                "used": line.gone,
+                **_whereabouts(stores, line.id, now),
+            }
+            for line in found.lines
+        ]
         return {
             "risk": any(line["short_by"] for line in lines),
             "place": max(places.values(), default=None),
+            "can_confirm": _fits_now(queue) if queue else None,
+            "short": telling.shortages(Names(stores), queue, now) if queue else [],
             "lines": lines,
         }
+
+
+def _whereabouts(stores: Stores, line: Id, now: Instant) -> dict[str, int]:
+    """How many of a line are out (due or overdue), are back, or went missing.
+
+    What came back as lost is missing; a piece of which that is no longer said has turned up.
+    """
+    went = stores.custodies.of_line(line)
+    out = [custody for custody in went if custody.back_at is None]
+    lost = [c for c in went if c.back_at is not None and c.condition is Condition.LOST]
+    items = stores.items.some(c.item for c in lost if c.item is not None)
+    gone = [c for c in lost if c.item is None or items[c.item].condition is Condition.LOST]
+    missing = sum(custody.quantity for custody in gone)
+    all_out = sum(custody.quantity for custody in out)
+    overdue = sum(custody.quantity for custody in out if custody.is_overdue(now))
+    return {
+        "out": all_out,
+        "due": all_out - overdue,
+        "overdue": overdue,
+        "back": sum(custody.quantity for custody in went) - all_out - missing,
+        "missing": missing,
+    }
 
 
 def _short_by(stores: Stores, booking: Id, kit_types: list[Id], now: Instant) -> dict[Id, int]:
@@ -254,12 +292,25 @@ def _short_by(stores: Stores, booking: Id, kit_types: list[Id], now: Instant) ->
     return short
 
 
-def _places(stores: Stores, found: Any, now: Instant) -> dict[Id, int]:
-    """The place of each kit type's pencil in the queue; empty for what is confirmed."""
+def _queued(stores: Stores, found: Booking, now: Instant) -> Judged | None:
+    """A pencil as it would be judged if it were confirmed now; None for any other booking."""
     if found.state is not BookingState.PENCILLED or found.window.end <= now:
-        return {}
+        return None
     ask = bookings.as_ask(found)
-    world = look(stores, {line.kit_type for line in ask.lines}, now, min(now, ask.window.start))
-    rank = max((line.rank for line in found.lines), default=FOREVER)
-    verdicts = judge(stores, ask, now, without=found.id, rank=rank).types
-    return {verdict.kit.id: place(world, verdict, rank) for verdict in verdicts}
+    return judge(stores, ask, now, without=found.id, rank=_rank(found))
+
+
+def _rank(found: Booking) -> int:
+    return max((line.rank for line in found.lines), default=FOREVER)
+
+
+def _fits_now(queue: Judged) -> bool:
+    return all(verdict.answer is Answer.YES for verdict in queue.types)
+
+
+def _places(stores: Stores, found: Booking, queue: Judged, now: Instant) -> dict[Id, int]:
+    """The place of each kit type's pencil in the queue."""
+    kit_types = {line.kit_type for line in queue.ask.lines}
+    world = look(stores, kit_types, now, min(now, queue.ask.window.start))
+    rank = _rank(found)
+    return {verdict.kit.id: place(world, verdict, rank) for verdict in queue.types}

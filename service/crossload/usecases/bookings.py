@@ -21,6 +21,15 @@ from crossload.usecases import once
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Invalid, NotFound, Stale
 from crossload.usecases.judging import FULL_S, QUICK_S, Answer, Judged, judge
+from crossload.usecases.out_on_lines import (
+    due_at_the_new_end,
+    must_keep_what_is_out,
+    must_not_begin_later,
+    out_first,
+    out_on,
+    still_to_come,
+    with_own_pieces,
+)
 from crossload.usecases.transaction import read, write
 
 TRIES = 3
@@ -92,14 +101,6 @@ def check(stores: Stores, actor: Actor, ask: Ask, now: Instant) -> None:
         actor.must("override pencils")
 
 
-def judge_only(actor: Actor, ask: Ask, *, now: Instant) -> Judged:
-    """A dry run on a snapshot: what a booking would be told. Writes nothing."""
-    actor.must("book", ask.unit)
-    with read(actor.pool) as stores:
-        check(stores, actor, ask, now)
-        return judge(stores, ask, now)
-
-
 def book(
     actor: Actor, ask: Ask, *, now: Instant, key: str | None = None, digest: str = ""
 ) -> Granted | Refused:
@@ -110,9 +111,8 @@ def book(
     """
 
     def work(stores: Stores, found: Found | None, limit_s: float) -> Granted | Refused:
-        earlier = once.earlier(stores, actor, key, digest)
-        if earlier is not None:
-            return Granted(_get(stores, Id(earlier["booking"])), replayed=True)
+        if replayed := granted_before(stores, actor, key, digest):
+            return replayed
         actor.must("confirm" if ask.state is BookingState.CONFIRMED else "book", ask.unit)
         check(stores, actor, ask, now)
         judged = _judged(stores, found, ask, now, limit_s)
@@ -120,10 +120,16 @@ def book(
         if not judged.grants:
             return Refused(judged)
         booking = _add(stores, actor, judged, now)
-        once.keep(stores, actor, key, digest, {"booking": booking}, now)
-        return Granted(_get(stores, booking))
+        once.keep(stores, actor, key, digest, {"booking": booking.id}, now)
+        return Granted(booking)
 
     return _carry_out(actor.pool, now, work, lambda stores: judge(stores, ask, now))
+
+
+def granted_before(stores: Stores, actor: Actor, key: str | None, digest: str) -> Granted | None:
+    """What the sender's key led to, if it came before; KeyReused when it came with another body."""
+    earlier = once.earlier(stores, actor, key, digest)
+    return earlier and Granted(_get(stores, Id(earlier["booking"])), replayed=True)
 
 
 def _carry_out(pool: Id, now: Instant, work: Work, search: Search) -> Granted | Refused:
@@ -164,14 +170,15 @@ def _note_ask(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> Non
     stores.journal.write(actor.account, "asked", "unit", ask.unit, now, after=after)
 
 
-def _add(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> Id:
+def _add(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> Booking:
     ask = judged.ask
-    booking = stores.bookings.add(ask, now=now, account=actor.account, undo_until=now + UNDO_S)
-    stores.bookings.add_lines(booking, ask.unit, _lines(judged))
+    id = stores.bookings.add(ask, now=now, account=actor.account, undo_until=now + UNDO_S)
+    stores.bookings.add_lines(id, ask.unit, _lines(judged))
     if ask.state is BookingState.PENCILLED and ask.pencil_expires_at is not None:
         stores.settle_by(ask.pencil_expires_at)
-    after = _told(_get(stores, booking))
-    stores.journal.write(actor.account, str(ask.state), "booking", booking, now, after=after)
+    booking = _get(stores, id)
+    after = _told(booking)
+    stores.journal.write(actor.account, str(ask.state), "booking", id, now, after=after)
     return booking
 
 
@@ -241,6 +248,7 @@ def _again(line: Line) -> Wanted:
         line.check_in_s,
         line.id,
         line.pieces,
+        line.gone,
     )
 
 
@@ -273,6 +281,8 @@ def confirm(
         if override_pencils:
             actor.must("override pencils")
         booking = _open(stores, actor, "confirm", id, version, BookingState.CONFIRMED)
+        if booking.window.end <= now:
+            raise Conflict("the window of this pencil is over: ask for one that ends after now")
         ask, rank = asked(booking)
         judged = _judged(stores, found, ask, now, limit_s, without=id, rank=rank)
         if not judged.grants:
@@ -283,9 +293,10 @@ def confirm(
             if wanted.line is not None:
                 stores.bookings.change_line(wanted.line, rank=stores.header.revision)
                 _fix_frequencies(stores, judged, index, wanted.line)
-        after = _told(_get(stores, id))
-        stores.journal.write(actor.account, "confirmed", "booking", id, now, _told(booking), after)
-        return Granted(_get(stores, id))
+        confirmed = _get(stores, id)
+        before, after = _told(booking), _told(confirmed)
+        stores.journal.write(actor.account, "confirmed", "booking", id, now, before, after)
+        return Granted(confirmed)
 
     def search(stores: Stores) -> Judged:
         ask, rank = asked(_get(stores, id))
@@ -306,39 +317,55 @@ def _fix_frequencies(stores: Stores, judged: Judged, index: int, line: Id) -> No
 
 @dataclass(frozen=True, slots=True)
 class Changes:
-    """What may be changed of a booking; None leaves it as it is."""
+    """What may be changed of a booking; None leaves it as it is.
+
+    `confirmed` confirms a pencil as it is changed: an option that takes a pencil's place is one step.
+    """
 
     window: Window | None = None
     lines: tuple[Wanted, ...] | None = None
     purpose: str | None = None
     who_pays: str | None = None
     order_number: str | None = None
+    confirmed: bool = False
 
 
 def change(
     actor: Actor, id: Id, changes: Changes, *, version: int | None, now: Instant
 ) -> Granted | Refused:
-    """Move, lengthen, shorten, or change lines: judged as one new ask without the old one."""
+    """Move, lengthen, shorten, or change lines: judged as one new ask without the old one.
 
-    def asked(booking: Booking) -> Ask:
+    A pencil that is confirmed in the same step is judged beside all pencils of others: what moves or
+    grows queues anew.
+    """
+
+    def asked(stores: Stores, booking: Booking) -> Ask:
         ask = as_ask(booking)
-        return replace(
+        changed = replace(
             ask,
             window=changes.window or ask.window,
             lines=ask.lines if changes.lines is None else changes.lines,
+            state=BookingState.CONFIRMED if changes.confirmed else ask.state,
         )
+        return with_own_pieces(stores, booking, changed)
 
     def work(stores: Stores, found: Found | None, limit_s: float) -> Granted | Refused:
         booking = _open(stores, actor, "change a booking", id, version, None)
-        ask = asked(booking)
-        rejudged = ask != as_ask(booking)
+        ask = asked(stores, booking)
+        if ask.state is not booking.state:
+            actor.must("confirm", booking.unit)
+        rejudged = ask != with_own_pieces(stores, booking, as_ask(booking))
         if rejudged:
             check(stores, actor, ask, now)
-            _must_not_drop_what_is_out(stores, booking, ask)
-            judged = _judged(stores, found, ask, now, limit_s, without=id)
+            must_keep_what_is_out(stores, booking, ask)
+            must_not_begin_later(stores, booking, ask, now)
+            judged = _judged(stores, found, still_to_come(ask), now, limit_s, without=id)
             if not judged.grants:
                 return Refused(judged)
             _rewrite_lines(stores, booking, judged)
+            due_at_the_new_end(stores, booking, ask.window.end)
+        if ask.state is not booking.state:
+            stores.bookings.set_state(id, ask.state)
         texts = {
             name: value
             for name in ("purpose", "who_pays", "order_number")
@@ -346,18 +373,24 @@ def change(
         }
         window = {"start_s": ask.window.start, "end_s": ask.window.end, "undo_until": None}
         stores.bookings.change(id, None, **texts, **(window if rejudged else {}))
-        after = _told(_get(stores, id)) | texts
-        stores.journal.write(actor.account, "changed", "booking", id, now, _told(booking), after)
-        return Granted(_get(stores, id))
+        changed = _get(stores, id)
+        before, after = _told(booking), _told(changed) | texts
+        verb = "changed" if changed.state is booking.state else "confirmed"
+        stores.journal.write(actor.account, verb, "booking", id, now, before, after)
+        return Granted(changed)
 
     def search(stores: Stores) -> Judged:
-        return judge(stores, asked(_get(stores, id)), now, without=id)
+        ask = still_to_come(asked(stores, _get(stores, id)))
+        return judge(stores, ask, now, without=id)
 
     return _carry_out(actor.pool, now, work, search)
 
 
 def _rewrite_lines(stores: Stores, booking: Booking, judged: Judged) -> None:
-    """Lines that stay keep their id, pieces and, unless they grew or moved, their rank."""
+    """Lines that stay keep their id, pieces and, unless they grew or moved, their rank.
+
+    What is used up whole stays as it was.
+    """
     before = {line.id: line for line in booking.lines}
     made = _lines(judged)
     kept = set()
@@ -369,6 +402,7 @@ def _rewrite_lines(stores: Stores, booking: Booking, judged: Judged) -> None:
             continue
         kept.add(old.id)
         grew = line.quantity > old.quantity or not _within(line.occupied, old.occupied)
+        anew = grew or line.state is not old.state
         stores.bookings.change_line(
             old.id,
             quantity=line.quantity,
@@ -378,35 +412,21 @@ def _rewrite_lines(stores: Stores, booking: Booking, judged: Judged) -> None:
             until_s=line.occupied.end,
             prep_s=line.prep_s,
             check_in_s=line.check_in_s,
-            rank=stores.header.revision if grew else old.rank,
+            rank=stores.header.revision if anew else old.rank,
         )
-        for piece in old.pieces[line.quantity :]:
+        for piece in out_first(stores, old)[line.quantity :]:
             stores.bookings.unfix(piece, 0, line=old.id)
         for piece in line.pieces:
             if piece not in old.pieces and len(old.pieces) < line.quantity:
                 stores.bookings.fix(old.id, piece)
     for line in booking.lines:
-        if line.state in LIVE and line.id not in kept:
+        if line.state in LIVE and line.id not in kept and line.gone < line.quantity:
             stores.bookings.change_line(line.id, state=str(BookingState.RELEASED))
     stores.bookings.add_lines(booking.id, booking.unit, fresh)
 
 
 def _within(inner: Window, outer: Window) -> bool:
     return outer.start <= inner.start and inner.end <= outer.end
-
-
-def _must_not_drop_what_is_out(stores: Stores, booking: Booking, ask: Ask) -> None:
-    """A line keeps at least what is out on it: take it back first."""
-    wanted = {line.line: line.quantity for line in ask.lines if line.line is not None}
-    for line in booking.lines:
-        out = out_on(stores, line)
-        if out > wanted.get(line.id, 0):
-            raise Conflict(f"{out} of this line are out: take them back before dropping them")
-
-
-def out_on(stores: Stores, line: Line) -> int:
-    """How many pieces are out on a line now."""
-    return sum(c.quantity for c in stores.custodies.of_line(line.id) if c.back_at is None)
 
 
 def release(
@@ -421,7 +441,8 @@ def release(
     with write(actor.pool, now) as stores:
         booking = _open(stores, actor, "release", id, version, None)
         lines = {line.id: line for line in booking.lines if line.state in LIVE}
-        giving = quantities or {line.id: line.quantity for line in lines.values()}
+        rest = {line.id: line.quantity - line.gone for line in lines.values()}
+        giving = quantities or {line: number for line, number in rest.items() if number}
         wrong = [
             ("/lines", "this booking has no such line, or not so many on it")
             for line, quantity in giving.items()
@@ -431,20 +452,21 @@ def release(
             raise Invalid(wrong[:1])
         for line_id, quantity in giving.items():
             _release_line(stores, lines[line_id], quantity, now)
-        if all(giving.get(line.id) == line.quantity for line in lines.values()):
+        if all(giving.get(line, 0) == number for line, number in rest.items()):
             stores.bookings.set_state(id, BookingState.RELEASED)
         stores.bookings.change(id, None, undo_until=None)
-        after = _told(_get(stores, id)) | {"released": sorted(giving.items())}
-        stores.journal.write(actor.account, "released", "booking", id, now, _told(booking), after)
-        return _get(stores, id)
+        left = _get(stores, id)
+        before, after = _told(booking), _told(left) | {"released": sorted(giving.items())}
+        stores.journal.write(actor.account, "released", "booking", id, now, before, after)
+        return left
 
 
 def _release_line(stores: Stores, line: Line, quantity: int, now: Instant) -> None:
     out = out_on(stores, line)
-    if quantity > line.quantity - out - line.gone:
-        raise Conflict(
-            f"{out or line.gone} of this line are out: release the rest, or take them back"
-        )
+    if quantity > line.quantity - line.gone:
+        raise Conflict(f"{line.gone} of this line are used up: release the rest")
+    if quantity > line.quantity - out:
+        raise Conflict(f"{out} of this line are out: release the rest, or take them back")
     left = line.quantity - quantity
     if left:
         stores.bookings.change_line(line.id, quantity=left, released=line.released + quantity)
@@ -469,22 +491,10 @@ def undo(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Booking:
         booking = _open(stores, actor, "release", id, version, BookingState.UNDONE)
         if booking.undo_until is None or now >= booking.undo_until:
             raise Conflict("the time to undo this is over: release it instead")
-        if any(stores.custodies.of_line(line.id) for line in booking.lines):
+        if any(line.gone or stores.custodies.of_line(line.id) for line in booking.lines):
             raise Conflict("kit has gone out on this booking: it cannot be undone")
         if stores.bookings.built_on(id, max(line.rank for line in booking.lines)):
             raise Conflict("a later booking builds on this one: release it instead")
         stores.bookings.set_state(id, BookingState.UNDONE)
         stores.journal.write(actor.account, "undone", "booking", id, now, _told(booking))
         return _get(stores, id)
-
-
-def get(actor: Actor, id: Id) -> Booking:
-    with read(actor.pool) as stores:
-        actor.must("read")
-        return _get(stores, id)
-
-
-def page(actor: Actor, **chosen: Any) -> list[Booking]:
-    with read(actor.pool) as stores:
-        actor.must("read")
-        return stores.bookings.page(**chosen)

@@ -3,12 +3,11 @@
 from collections.abc import Sequence
 from typing import Any
 
-from crossload.domain.kit import Box
+from crossload.domain.kit import PIECE_BY_PIECE, Box
 from crossload.domain.window import Id, Instant
 from crossload.storage.shelf import Shelf
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
-from crossload.usecases.kit import PIECE_BY_PIECE
 from crossload.usecases.registers import Register, Wrong, fields_of, taken
 
 

@@ -7,12 +7,13 @@ from crossload.domain.booking import LIVE, BookingState
 from crossload.domain.claims import Claim, Why
 from crossload.domain.holdings import HeldLine, Recorded, claims
 from crossload.domain.judge import at_risk
-from crossload.domain.kit import Condition
+from crossload.domain.kit import Condition, Tracking
 from crossload.domain.window import Id, Instant
+from crossload.storage.journals import Entry
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
-from crossload.usecases.judging import World, held_by, look
-from crossload.usecases.telling import Names
+from crossload.usecases.names import Names
+from crossload.usecases.recorded import World, held_by, look
 from crossload.usecases.transaction import read
 
 LIMIT_S = 5.0
@@ -21,7 +22,8 @@ LIMIT_S = 5.0
 def check(actor: Actor, *, now: Instant) -> list[str]:
     """A sentence for each thing that is broken; an empty list when all that must hold does.
 
-    A shortage that a later fact explains (out of service, lost, late) is at risk, not broken.
+    A shortage that a later fact explains (out of service, lost, late, fewer of it, retired, a longer
+    check-in) is at risk, not broken.
     """
     actor.must("read")
     with read(actor.pool) as stores:
@@ -42,10 +44,37 @@ def _shortages(stores: Stores, now: Instant) -> Iterator[str]:
             held = held_by(granted[risk.index])
             if held is None or risk.why is Why.UNDECIDED:
                 continue
+            if _is_explained(stores, world, held):
+                continue
             yield (
                 f"booking {ids.to_text(held.booking)} lacks {risk.by} of {kit.name}"
                 " and no fact explains it"
             )
+
+
+def _is_explained(stores: Stores, world: World, held: HeldLine) -> bool:
+    """Whether a fact that was recorded after a line was granted left less of its kit, or for longer.
+
+    Of lines that cannot all be served the last granted falls: one that was granted after the fact
+    was judged with it.
+    """
+    of_it = [held.kit_type, *stores.items.ever_of(held.kit_type), stores.pool]
+    used_up = world.kit[held.kit_type].tracking is Tracking.CONSUMABLE
+    return any(_takes_away(entry, used_up) for entry in stores.journal.since(held.rank, of_it))
+
+
+def _takes_away(entry: Entry, used_up: bool) -> bool:
+    before, after = entry.before or {}, entry.after or {}
+    match entry.subject_kind, entry.verb:
+        case "kit_type", "changed":
+            return bool(before.get("count", 0) > after.get("count", before.get("count", 0)))
+        case "kit_type", "out":
+            return used_up and after.get("booking") is None
+        case "item", "marked":
+            return bool(after.get("condition") == Condition.RETIRED)
+        case "pool", "changed":
+            return "recounted" in after
+    return entry.verb == "recounted"
 
 
 def _granted(world: World, kit_type: Id) -> list[Claim]:

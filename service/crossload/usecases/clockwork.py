@@ -58,6 +58,7 @@ class Clockwork:
         )
 
     def free_after(self, kit_types: Mapping[Id, CheckedIn]) -> "FreeAfter":
+        """When kit of these types that is out will be free again (`domain.holdings.FreeAfter`)."""
         return FreeAfter(self, kit_types)
 
     def day_ends(self, unit: Id) -> list[Instant]:

@@ -27,6 +27,20 @@ def set_condition(
     take_on(stores, item, condition, now, account=account, reason=reason, until=until)
 
 
+def set_aside(
+    stores: Stores,
+    kit_type: Id,
+    quantity: int,
+    condition: Condition,
+    now: Instant,
+    *,
+    account: Id | None = None,
+    reason: str = "",
+) -> None:
+    """So many of a counted kit type are not fit: out of service until further notice."""
+    _open(stores, account, kit_type, None, condition, now, reason, FOREVER, quantity)
+
+
 def take_on(
     stores: Stores,
     item: Item,
@@ -45,7 +59,7 @@ def take_on(
     for window in _holding(stores, item.id, now):
         _end(stores, account, window, now)
     if condition in UNFIT:
-        _open(stores, account, item, condition, now, reason, until)
+        _open(stores, account, item.kit_type, item.id, condition, now, reason, until)
     _leave(stores, account, item, condition, now)
 
 
@@ -75,22 +89,23 @@ def _end(stores: Stores, account: Id | None, window: OutOfService, now: Instant)
 
 
 def _open(
-    stores: Stores, account: Id | None, item: Item, condition: Condition, now: Instant, reason: str,
-    until: Instant,
+    stores: Stores, account: Id | None, kit_type: Id, item: Id | None, condition: Condition,
+    now: Instant, reason: str, until: Instant, quantity: int = 1,
 ) -> None:  # fmt: skip
     window = OutOfService(
         id=new_id(),
-        kit_type=item.kit_type,
-        quantity=1,
+        kit_type=kit_type,
+        quantity=quantity,
         start_s=now,
         end_s=until,
-        item=item.id,
+        item=item,
         reason=reason,
         condition=condition,
         recorded_at=now,
     )
     stores.out_of_service.add(window, recorded_seq=stores.header.revision)
-    after = {"item": item.id, "condition": condition, "start_s": now, "end_s": until}
+    what = {"item": item} if item is not None else {"kit_type": kit_type, "quantity": quantity}
+    after = {**what, "condition": condition, "start_s": now, "end_s": until}
     stores.journal.write(account, "made", "out_of_service", window.id, now, after=after)
 
 

@@ -42,6 +42,7 @@ class Scene:
 
     @classmethod
     def lay(cls, folder: Path, today: date | None, now: Instant) -> "Scene":
+        """The scene of a folder's files, with day 8 on `today` or on the local day of `now`."""
         told = json.loads((folder / "pool.json").read_text(encoding="utf-8"))
         zone = load_zone(told["zone"])
         laid_on = today or local_day(now, zone)
@@ -51,9 +52,11 @@ class Scene:
         return cls(folder, told, laid_on, shift, set_up)
 
     def content(self, name: str) -> bytes:
+        """The bytes of one of its tables."""
         return _content(self.folder, name)
 
     def people(self) -> tuple[PersonRow, ...]:
+        """Everybody of the units and the house."""
         return read_people(self.content("people")).rows
 
 

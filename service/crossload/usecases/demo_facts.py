@@ -7,7 +7,7 @@ from crossload.domain.booking import Booking, Line
 from crossload.domain.booking_list import ListedLine
 from crossload.domain.custody import Custody
 from crossload.domain.house_lists import OutOfServiceRow
-from crossload.domain.kit import Tracking
+from crossload.domain.kit import KitType, Tracking
 from crossload.domain.window import FOREVER, Id, Instant
 from crossload.domain.zones import settled_wall
 from crossload.formats.house_lists import read_out_of_service
@@ -64,15 +64,10 @@ def _hand_out(
     )
     kit_type = known.types[listed.kit_type]
     if kit_type.tracking is Tracking.CONSUMABLE:
-        # It does not come back, so nobody holds it: the stock is smaller and the line is served.
-        left = kit_type.count - line.quantity
-        known.types[kit_type.name] = replace(kit_type, count=left)
-        stores.kit_types.change(kit_type.id, None, count=left)
-        stores.bookings.change_line(line.id, gone=line.quantity)
+        _use_up(stores, known, kit_type, line)
         return
     back_at = known.at(booking.unit, listed.back) if listed.back else None
-    pieces = _pieces(known, line, listed)
-    for item, quantity in pieces:
+    for item, quantity in _pieces(known, line, listed):
         stores.custodies.add(
             Custody(
                 id=new_id(),
@@ -94,6 +89,14 @@ def _hand_out(
         stores.journal.write(
             known.bench.account, "took back", "booking", booking.id, back_at, after=after
         )
+
+
+def _use_up(stores: Stores, known: Known, kit_type: KitType, line: Line) -> None:
+    """It does not come back, so nobody holds it: the stock is smaller and the line is served."""
+    left = kit_type.count - line.quantity
+    known.types[kit_type.name] = replace(kit_type, count=left)
+    stores.kit_types.change(kit_type.id, None, count=left)
+    stores.bookings.change_line(line.id, gone=line.quantity)
 
 
 def _pieces(known: Known, line: Line, listed: ListedLine) -> list[tuple[Id | None, int]]:

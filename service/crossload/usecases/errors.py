@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from typing import Any
 
-from crossload.storage.database import DatabaseUnavailable
+from crossload.storage.database import DatabaseDamaged, DatabaseUnavailable
 from crossload.storage.migrate import DatabaseTooNew, DatabaseTooOld
 
 __all__ = [
     "Conflict",
+    "DatabaseDamaged",
     "DatabaseTooNew",
     "DatabaseTooOld",
     "DatabaseUnavailable",

@@ -11,22 +11,24 @@ from crossload.domain.custody import Custody, Move
 from crossload.domain.holdings import HeldLine
 from crossload.domain.judge import at_risk
 from crossload.domain.judge import judge as weigh
-from crossload.domain.kit import Condition, Item, KitType, Tracking
+from crossload.domain.kit import PIECE_BY_PIECE, Condition, Item, KitType, Tracking
 from crossload.domain.returns import expected_return
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
+from crossload.usecases.cautions import Given, all_cautions, cautions_back
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.conditions import set_condition
+from crossload.usecases.conditions import set_aside, set_condition
 from crossload.usecases.errors import Conflict, Invalid, KeyReused, NotFound
-from crossload.usecases.judging import QUICK_S, held_by, look
-from crossload.usecases.telling import Names, cautions
+from crossload.usecases.judging import QUICK_S
+from crossload.usecases.names import Names
+from crossload.usecases.recorded import held_by, look
 from crossload.usecases.transaction import read, write
 
 Told = dict[str, Any]
 AHEAD_S = 300
-"""A phone's clock may run this much fast; a later time is refused."""
+"""A phone's clock may run this much fast, or slow; what is further off is refused."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +95,7 @@ class _Handing:
         self.names = Names(stores)
         self.moved: list[Told] = []
         self.endangers: list[Told] = []
+        self.giver: Id | None = None  # the line whose unit hands on what it has
 
     def carry_out(self) -> Told:
         moves: dict[Move, Callable[[], None]] = {
@@ -102,10 +105,16 @@ class _Handing:
             Move.HAND_OVER: self._all_handed_over,
         }
         moves[self.event.kind]()
-        kit_types = dict.fromkeys(one["kit_type_id"] for one in self.moved)
+        goes_out = self.event.kind in (Move.OUT, Move.HAND_OVER)
+        kit = (each["kit_type_id"] for each in self.moved)
+        given = (
+            Given(each["kit_type_id"], each["quantity"], each["item_id"]) for each in self.moved
+        )
         return {
             "moved": self.moved,
-            "cautions": cautions(self.names, kit_types),
+            "cautions": all_cautions(self.names, given)
+            if goes_out
+            else cautions_back(self.names, kit),
             "endangers": self.endangers,
         }
 
@@ -141,15 +150,20 @@ class _Handing:
         if standing is not None:
             where = self.names.unit(standing.unit)
             raise Conflict(f"{item.tag} is out already, with {where}: take it back first")
+        self._must_not_be_before(self.stores.custodies.last_back(item.id), "it came back")
+        if item.condition is Condition.RETIRED:
+            raise Conflict(f"{item.tag} is retired, and in no stock: take another")
         if item.condition is not Condition.FIT and not self.event.anyway:
             raise Conflict(f"{item.tag} is {item.condition}: take another, or send anyway")
         line = self._line_for(lines, item)
         if self.event.booking is not None and line is None and not self.event.anyway:
             raise Conflict(f"this booking has no line left for {kit.name}: add one, or send anyway")
-        self._must_not_endanger(item, kit, line)
-        if line is not None and item.id not in (*line.pieces, line.item):
+        self._must_not_endanger(item, line)
+        joins = line is not None and item.id not in (*line.pieces, line.item)
+        if line is not None and joins:
             self.stores.bookings.fix(line.id, item.id)
         self._open(kit, item, 1, unit, line)
+        self.moved[-1]["joined"] = joins
 
     def _line_for(self, lines: Sequence[Line], item: Item) -> Line | None:
         """The line that names the piece, else one of its kit type with room for another."""
@@ -163,7 +177,7 @@ class _Handing:
                 return line
         return None
 
-    def _must_not_endanger(self, item: Item, kit: KitType, line: Line | None) -> None:
+    def _must_not_endanger(self, item: Item, line: Line | None) -> None:
         """Handing a piece out to an unnamed line fixes it there: another's naming must stand."""
         fits = self._fits(item.kit_type, line)
         if fits(item.id):
@@ -182,7 +196,7 @@ class _Handing:
     def _fits(self, kit_type: Id, line: Line | None) -> Callable[[Id], bool]:
         world = look(self.stores, [kit_type], self.now, self.now)
         claims = world.claims(kit_type, _confirmed)
-        others = [c for c in claims if not _is_of(c, line)]
+        others = [c for c in claims if not _is_of(c, line.id if line else None, self.giver)]
         free = Clockwork(self.stores, self.now)
         stock = world.stock[kit_type]
 
@@ -196,20 +210,33 @@ class _Handing:
             if line.item is not None:
                 pieces = (line.item,)
             named = pieces[-line.quantity :] if len(pieces) > line.quantity else pieces
-            asks = [Claim(line.occupied, len(named), named)]
+            others_of_it = tuple(piece for piece in named if piece != item)
+            asks = [Claim(self._held(line), 1, (item,))]
+            if others_of_it:
+                asks.append(Claim(line.occupied, len(others_of_it), others_of_it))
             if line.quantity > len(named):
                 asks.append(Claim(line.occupied, line.quantity - len(named)))
             return weigh(stock, others, asks, limit_s=QUICK_S).fits
 
         return fits
 
+    def _held(self, line: Line) -> Window:
+        """How long kit of a line is away that goes out now: perhaps from before its time."""
+        return Window(min(self.now, line.occupied.start), line.occupied.end)
+
     def _endangered(self, kit_type: Id, item: Id, line: Line | None) -> list[Told]:
         """The bookings that fall short once this piece is gone."""
         world = look(self.stores, [kit_type], self.now, self.now)
-        claims = [c for c in world.claims(kit_type, _confirmed) if not _is_of(c, line)]
-        until = line.occupied if line else _window_of(Clockwork(self.stores, self.now), self.now)
-        with_it = [*claims, Claim(until, 1, (item,))]
+        mine = line.id if line else None
+        claims = [c for c in world.claims(kit_type, _confirmed) if not _is_of(c, mine)]
+        away = self._held(line) if line else _window_of(Clockwork(self.stores, self.now), self.now)
+        with_it = [*claims, Claim(away, 1, (item,))]
         return self._told_risks(kit_type, with_it)
+
+    def _tell_risks(self, kit: KitType) -> None:
+        """What falls short as things stand now."""
+        world = look(self.stores, [kit.id], self.now, self.now)
+        self.endangers += self._told_risks(kit.id, world.claims(kit.id, _confirmed))
 
     def _told_risks(self, kit_type: Id, claims: Sequence[Claim]) -> list[Told]:
         world = look(self.stores, [kit_type], self.now, self.now)
@@ -250,9 +277,11 @@ class _Handing:
         if kit.tracking is Tracking.CONSUMABLE:
             self._used(kit, some)
             self.stores.bookings.change_line(line.id, gone=line.gone + some)
-            self._tell(kit, None, some, line)
+            self._tell(kit, None, some, line, unit=unit)
         else:
             self._open(kit, None, some, unit, line)
+            if self.now < line.occupied.start:
+                self._tell_risks(kit)
 
     def _loose(self, index: int, kit: KitType, some: int, unit: Id) -> None:
         """Out without a booking: only what is there, and what it endangers is said."""
@@ -263,11 +292,10 @@ class _Handing:
             raise Invalid([(where, f"{there} of {kit.name} are there: count again")])
         if kit.tracking is Tracking.CONSUMABLE:
             self._used(kit, some)
-            self._tell(kit, None, some, None)
+            self._tell(kit, None, some, None, unit=unit)
         else:
             self._open(kit, None, some, unit, None)
-            world = look(self.stores, [kit.id], self.now, self.now)
-            self.endangers += self._told_risks(kit.id, world.claims(kit.id, _confirmed))
+            self._tell_risks(kit)
 
     def _used(self, kit: KitType, some: int) -> None:
         now_there = self.stores.kit_types.get(kit.id)
@@ -296,7 +324,7 @@ class _Handing:
         self.stores.custodies.add(custody)
         if line is not None:
             self.stores.bookings.change(line.booking, None, undo_until=None)
-        self._tell(kit, item, quantity, line)
+        self._tell(kit, item, quantity, line, custody)
 
     # back
 
@@ -310,10 +338,14 @@ class _Handing:
 
     def _item_back(self, item: Item, kit: KitType) -> None:
         custody = self.stores.custodies.of_item(item.id)
-        if custody is None and self.event.condition is Condition.FIT:
-            raise Conflict(f"{item.tag} is not out: it is back already")
         if custody is not None:
             self._close(custody)
+        elif self.event.condition is Condition.FIT:
+            raise Conflict(f"{item.tag} is not out: it is back already")
+        elif item.condition is Condition.RETIRED:
+            raise Conflict(f"{item.tag} is retired, and not out: look again")
+        else:
+            self.actor.must("take out of service")
         if self.event.condition is not Condition.FIT or item.condition is Condition.LOST:
             set_condition(
                 self.stores,
@@ -323,34 +355,57 @@ class _Handing:
                 account=self.actor.account,
                 reason=self.event.words,
             )
-            world = look(self.stores, [kit.id], self.now, self.now)
-            self.endangers += self._told_risks(kit.id, world.claims(kit.id, _confirmed))
+            self._tell_risks(kit)
         self._tell(kit, item, 1, None, custody)
 
     def _close(self, custody: Custody) -> None:
         self.actor.must("hand out and take back", custody.unit)
-        if self.at < custody.out_at:
-            raise Invalid([("/happened_at", "this is before it went out: look at the times")])
+        self._end(custody, self.event.condition)
+
+    def _end(self, custody: Custody, condition: Condition) -> None:
+        self._must_not_be_before(custody.out_at, "it went out")
         self.stores.custodies.set(
-            custody.id, back_at=max(self.at, custody.out_at), condition=str(self.event.condition)
+            custody.id, back_at=max(self.at, custody.out_at), condition=str(condition)
         )
 
+    def _must_not_be_before(self, earlier: Instant | None, what: str) -> None:
+        if earlier is not None and self.at < earlier - AHEAD_S:
+            raise Invalid([("/happened_at", f"this is before {what}: look at the times")])
+
     def _count_back(self, index: int, kit: KitType, quantity: int) -> None:
+        for custody in self._some_of_what_is_out(index, kit, quantity):
+            self._close(custody)
+            self._tell(kit, None, custody.quantity, None, custody)
+        if self.event.condition is not Condition.FIT:
+            set_aside(
+                self.stores,
+                kit.id,
+                quantity,
+                self.event.condition,
+                self.now,
+                account=self.actor.account,
+                reason=self.event.words,
+            )
+            self._tell_risks(kit)
+
+    def _some_of_what_is_out(self, index: int, kit: KitType, quantity: int) -> list[Custody]:
+        """So many of what is meant, longest due first; one that is more than that is parted."""
+        found: list[Custody] = []
         left = quantity
-        for custody in self.stores.custodies.out([kit.id]):
+        for custody in sorted(self.stores.custodies.out([kit.id]), key=lambda c: (c.due_at, c.id)):
             if left == 0 or not self._is_meant(custody):
                 continue
             some = min(left, custody.quantity)
             left -= some
-            self._close(custody)
             if some < custody.quantity:
                 rest = replace(custody, id=new_id(), quantity=custody.quantity - some)
                 self.stores.custodies.set(custody.id, quantity=some)
                 self.stores.custodies.add(rest)
-            self._tell(kit, None, some, None, custody)
+            found.append(replace(custody, quantity=some))
         if left:
             where = f"/pieces/{index}/quantity"
             raise Invalid([(where, f"{quantity - left} of {kit.name} are out: count again")])
+        return found
 
     def _is_meant(self, custody: Custody) -> bool:
         return (self.event.booking is None or custody.booking == self.event.booking) and (
@@ -364,11 +419,20 @@ class _Handing:
             raise Invalid([("/promised_at", "a promise is for a time to come")])
         for index, piece in enumerate(self.event.pieces):
             item, kit = self._resolve(index, piece)
-            for custody in self.stores.custodies.out([kit.id]):
-                if (custody.item == item.id) if item else self._is_meant(custody):
-                    self.actor.must("hand out and take back", custody.unit)
-                    self.stores.custodies.set(custody.id, promised_at=self.event.promised_at)
-                    self._tell(kit, item, custody.quantity, None, custody)
+            if item is not None:
+                meant = [self._custody_of(item)]
+            else:
+                meant = self._some_of_what_is_out(index, kit, piece.quantity)
+            for custody in meant:
+                self.actor.must("hand out and take back", custody.unit)
+                self.stores.custodies.set(custody.id, promised_at=self.event.promised_at)
+                self._tell(kit, item, custody.quantity, None, custody)
+
+    def _custody_of(self, item: Item) -> Custody:
+        custody = self.stores.custodies.of_item(item.id)
+        if custody is None:
+            raise Conflict(f"{item.tag} is not out: it is back already")
+        return custody
 
     def _all_handed_over(self) -> None:
         """From one unit to another without the house between: back and out in one event."""
@@ -378,12 +442,18 @@ class _Handing:
             if item is None:
                 raise Invalid([(f"/pieces/{index}", "hand over by tag; counts go back and out")])
             custody = self.stores.custodies.of_item(item.id)
+            self.giver = custody.line if custody else None
             if custody is not None:
-                self.stores.custodies.set(
-                    custody.id, back_at=max(self.at, custody.out_at), condition=str(Condition.FIT)
-                )
+                self._must_be_handed_on(custody, item, unit)
+                self._end(custody, Condition.FIT)
                 self._leave(custody, item)
             self._item_out(item, kit, unit, lines)
+
+    def _must_be_handed_on(self, custody: Custody, item: Item, unit: Id) -> None:
+        """Somebody else has it afterwards, or it serves another booking of theirs."""
+        is_new = self.event.booking is not None and self.event.booking != custody.booking
+        if custody.unit == unit and not is_new and self.event.person in ("", custody.person):
+            raise Conflict(f"{item.tag} is with {self.names.unit(unit)} already")
 
     def _leave(self, custody: Custody, item: Item) -> None:
         """What is handed on serves its old line no longer."""
@@ -397,13 +467,18 @@ class _Handing:
             kit = self.stores.kit_types.get(piece.kit_type)
             if kit is None:
                 raise Invalid([(f"/pieces/{index}/kit_type_id", "this pool has no such kit type")])
-            if kit.tracking in (Tracking.SERIAL, Tracking.FREQUENCY):
+            if kit.tracking in PIECE_BY_PIECE:
                 raise Invalid([(f"/pieces/{index}", f"{kit.name} is known by tag: give the tag")])
             return None, kit
-        found = self.stores.items.by_code(piece.tag)
+        items = self.stores.items
+        found = (
+            items.by_code(piece.tag)
+            or items.by_code_in_any_case(piece.tag)
+            or items.by_code_however_spaced(piece.tag)
+        )
         if len(found) != 1:
-            how = "no piece" if not found else f"{len(found)} pieces"
-            raise Invalid([(f"/pieces/{index}/tag", f"{how} here carry {piece.tag}: look again")])
+            how = "no piece here carries" if not found else f"{len(found)} pieces here carry"
+            raise Invalid([(f"/pieces/{index}/tag", f"{how} {piece.tag}: look again")])
         kit = self.names.kit[found[0].kit_type]
         return found[0], kit
 
@@ -414,9 +489,12 @@ class _Handing:
         quantity: int,
         line: Line | None,
         custody: Custody | None = None,
+        *,
+        unit: Id | None = None,
     ) -> None:
         line_id = line.id if line else custody.line if custody else None
         booking = line.booking if line else custody.booking if custody else None
+        unit = custody.unit if custody else unit
         self.moved.append(
             {
                 "item_id": item.id if item else None,
@@ -426,6 +504,10 @@ class _Handing:
                 "quantity": quantity,
                 "line_id": line_id,
                 "booking_id": booking,
+                "unit_id": unit,
+                "unit": self.names.unit(unit) if unit is not None else None,
+                "custody": custody.id if custody else None,
+                "was": str(item.condition) if item else None,
             }
         )
         after: Told = {"quantity": quantity, "at": self.at, "booking": booking}
@@ -441,9 +523,9 @@ def _confirmed(held: HeldLine) -> bool:
     return held.state is BookingState.CONFIRMED
 
 
-def _is_of(claim: Claim, line: Line | None) -> bool:
+def _is_of(claim: Claim, *lines: Id | None) -> bool:
     held = held_by(claim)
-    return line is not None and held is not None and held.line == line.id
+    return held is not None and held.line in lines
 
 
 def _window_of(clockwork: Clockwork, at: Instant, unit: Id | None = None) -> Window:
@@ -469,12 +551,13 @@ def page(
             for custody in stores.custodies.out()
             if (unit is None or custody.unit == unit)
             and (booking is None or custody.booking == booking)
-            and (overdue is None or (custody.due_at <= now) is overdue)
+            and (overdue is None or custody.is_overdue(now) is overdue)
         ]
     return sorted(told, key=lambda one: (one["due_at"], one["id"]))
 
 
 def tell(names: Names, clockwork: Clockwork, custody: Custody) -> Told:
+    """What is out, with whom it is, whom to call, and when it is due and expected."""
     person, phone = names.contact(custody.unit)
     return {
         "id": custody.id,
@@ -491,5 +574,5 @@ def tell(names: Names, clockwork: Clockwork, custody: Custody) -> Told:
         "out_at": custody.out_at,
         "due_at": custody.due_at,
         "expected_at": min(clockwork.expected(custody), FOREVER),
-        "overdue": custody.due_at <= clockwork.now,
+        "overdue": custody.is_overdue(clockwork.now),
     }

@@ -5,20 +5,19 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-import numpy as np
-
 from crossload.domain.availability import Stocked
 from crossload.domain.booking import Booking, BookingState
 from crossload.domain.claims import Claim, Stock
 from crossload.domain.holdings import About, Ground
-from crossload.domain.idle import ShootDays, classes_of, used
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
-from crossload.storage.figures import Columns
 from crossload.storage.stores import Stores
 from crossload.usecases.bookings import as_ask
-from crossload.usecases.judging import World, judge_in, look, place
-from crossload.usecases.telling import Names, holders_of
+from crossload.usecases.idling import tell_idle
+from crossload.usecases.judging import judge_in, place
+from crossload.usecases.names import Names
+from crossload.usecases.recorded import World, look
+from crossload.usecases.telling import holders_of
 
 Told = dict[str, Any]
 SEARCH_S = 0.25
@@ -50,7 +49,7 @@ def holders_on(stores: Stores, kit: Stocked, day: date, window: Window, now: Ins
         found.append(told)
     found.sort(key=lambda told: (told["start"], told["booking_id"] or 0))
     if kit.tracking is not Tracking.CONSUMABLE:
-        _tell_idle(stores, found, kit, day, window)
+        tell_idle(stores, found, kit.category, day, window)
     return found
 
 
@@ -82,11 +81,9 @@ def _whose(claim: Claim) -> Hashable:
 def _holder(names: Names, part: Sequence[Claim], now: Instant) -> Told:
     (told,) = holders_of(names, part, now)
     out = [about.custody for about in (_about([claim]) for claim in part) if about.custody]
-    told |= {"idle": 0, "place": None, "overdue": any(one.due_at <= now for one in out)}
+    told |= {"place": None, "overdue": any(one.is_overdue(now) for one in out)}
     told["out"] = sum(claim.quantity for claim in part if _about([claim]).custody)
-    if _about(part).ground is Ground.SERVICE:
-        told["state"] = "out_of_service"
-    elif told["phone"] is None:
+    if _about(part).ground is not Ground.SERVICE and told["phone"] is None:
         person, told["phone"] = names.contact(None)
         told["person"] = told["person"] or person
     return told
@@ -103,21 +100,5 @@ def _place(
         return None
     rank = max(line.rank for line in booking.lines)
     asked = replace(ask, lines=lines)
-    judged = judge_in(world, stores, asked, without=booking.id, rank=rank, limit_s=SEARCH_S)
+    judged = judge_in(world, asked, without=booking.id, rank=rank, limit_s=SEARCH_S)
     return place(world, judged.types[0], rank)
-
-
-def _tell_idle(
-    stores: Stores, found: Sequence[Told], kit: Stocked, day: date, window: Window
-) -> None:
-    """Of what each unit has that day, what it does not use; what it uses is taken first come."""
-    units = np.array(sorted({told["unit_id"] for told in found if told["unit_id"]}), np.int64)
-    rows = Columns(stores.pool).shoot_days(day, day, window)
-    shoot_days = ShootDays.of((row[:2] + row[3:]) for row in rows)
-    needs = used(shoot_days, units, [window], [day])[classes_of([kit.category])[0], :, 0]
-    left = dict(zip(units.tolist(), needs.tolist(), strict=True))
-    for told in found:
-        if told["state"] in (BookingState.CONFIRMED, "out") and told["start"] < window.end:
-            used_here = min(left[told["unit_id"]], told["quantity"])
-            left[told["unit_id"]] -= used_here
-            told["idle"] = told["quantity"] - used_here

@@ -35,6 +35,7 @@ class Imported:
 
     @property
     def is_done(self) -> bool:
+        """Whether the list is in: not for a dry run, and not where rows are wrong."""
         return not self.dry_run and not self.problems
 
 

@@ -8,7 +8,7 @@ from crossload.storage.stores import Stores
 from crossload.usecases import once, passwords, throttle
 from crossload.usecases.accounts import check_login, check_units, known_account
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import Conflict, Invalid, NotFound
+from crossload.usecases.errors import Invalid, NotFound
 from crossload.usecases.identity import PREFIX, SignedIn, digest, make_credential
 from crossload.usecases.sign_in import Terms, open_session
 from crossload.usecases.transaction import read, write
@@ -35,11 +35,7 @@ def invite(
     if role is Role.WALL:
         raise Invalid([("/role", "a wall has no account: make a wall link")])
     with write(actor.pool, now) as stores:
-        if once.earlier(stores, actor, key, body_digest) is not None:
-            raise Conflict(
-                "this was made already and its link is shown once: end it, and make another",
-                kind="shown-once",
-            )
+        once.must_be_first(stores, actor, key, body_digest)
         check_units(stores, units)
         if account is not None:
             known_account(stores, account)
@@ -60,6 +56,7 @@ def invite(
 
 
 def invitations(actor: Actor, *, now: Instant) -> list[Credential]:
+    """Those that nobody has taken up yet."""
     actor.must("manage accounts")
     with read(actor.pool) as stores:
         return stores.credentials.live(["invitation"], now)

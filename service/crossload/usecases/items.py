@@ -4,7 +4,8 @@ import dataclasses
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from crossload.domain.kit import Condition, Item, KitType, Tracking
+from crossload.domain.kit import PIECE_BY_PIECE, Condition, Item, KitType, Tracking
+from crossload.domain.names import fold
 from crossload.domain.tags import kept_code
 from crossload.domain.window import Id, Instant
 from crossload.storage.ids import new_id
@@ -13,8 +14,7 @@ from crossload.storage.stores import Stores
 from crossload.usecases import conditions
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict
-from crossload.usecases.kit import PIECE_BY_PIECE
-from crossload.usecases.registers import Register, Wrong, fields_of, folded, unknown
+from crossload.usecases.registers import Register, Wrong, fields_of, unknown
 from crossload.usecases.tagging import take_tags
 
 CODES = ("tag", "barcode", "serial_number", "radio_number")
@@ -120,7 +120,7 @@ def _codes(stores: Stores, kit: KitType, item: Item) -> Wrong:
     for field in ("tag", "barcode"):
         code = getattr(item, field)
         for other in stores.items.by_code_in_any_case(code) if code else ():
-            if other.id != item.id and folded(code) in (folded(other.tag), folded(other.barcode)):
+            if other.id != item.id and fold(code) in (fold(other.tag), fold(other.barcode)):
                 wrong.append((f"/{field}", f"{code} is on another piece already, {other.tag}"))
                 break
     if not item.tag:
@@ -129,7 +129,7 @@ def _codes(stores: Stores, kit: KitType, item: Item) -> Wrong:
     others = [o for o in stores.items.by_code_in_any_case(said) if o.id != item.id] if said else []
     kits = stores.kit_types.some(other.kit_type for other in others)
     for other in others:
-        alike = folded(other.radio_number) == folded(said)
+        alike = fold(other.radio_number) == fold(said)
         if alike and kits[other.kit_type].category == kit.category:
             wrong.append(("/radio_number", f"{other.tag} is called {said} already"))
             break

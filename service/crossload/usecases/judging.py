@@ -1,28 +1,31 @@
 """Whether a booking can be granted, over what is recorded: read, weighed, and said line by line."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from crossload.domain.booking import Ask, BookingState, Wanted
 from crossload.domain.claims import Claim, Stock, Verdict, Why
-from crossload.domain.holdings import About, HeldLine, Recorded, claims
+from crossload.domain.holdings import HeldLine
 from crossload.domain.judge import judge as weigh
 from crossload.domain.judge import largest
 from crossload.domain.kit import KitType, Tracking
-from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.window import Id, Instant
 from crossload.storage.stores import Stores
-from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Invalid
+from crossload.usecases.recorded import World, held_by, look
 
 QUICK_S = 0.02
 """How long a search for names may hold the pool's lock; past it the search goes on outside."""
 
 FULL_S = 2.0
+"""The limit past which an ask is undecided, unless somebody waits for less."""
 
 
 class Answer(StrEnum):
+    """What a whole ask is told."""
+
     YES = "yes"
     PART = "part"
     BEHIND_PENCIL = "behind_pencil"
@@ -47,6 +50,7 @@ class TypeVerdict:
 
     @property
     def answer(self) -> Answer:
+        """What the lines of this kit type would be told if they were the whole ask."""
         if not self.confirmed.fits:
             undecided = self.confirmed.why is Why.UNDECIDED
             return Answer.UNDECIDED if undecided else Answer.SHORT
@@ -65,85 +69,13 @@ class Judged:
     witness: dict[int, tuple[Id, ...]] = field(default_factory=dict)
 
     def of(self, line: int) -> TypeVerdict:
+        """The verdict that has the line with this index."""
         return next(verdict for verdict in self.types if line in verdict.lines)
 
     @property
     def grants(self) -> bool:
+        """Whether anything is granted: all of it, or a part where the asker accepts one."""
         return self.answer in (Answer.YES, Answer.PART)
-
-
-@dataclass(frozen=True, slots=True)
-class World:
-    """What is recorded of some kit types, as read in one transaction."""
-
-    kit: dict[Id, KitType]
-    stock: dict[Id, Stock]
-    recorded: dict[Id, Recorded]
-    clockwork: Clockwork
-    revision: int
-
-    def claims(
-        self, kit_type: Id, counts: Callable[[HeldLine], bool], without: Id | None = None
-    ) -> list[Claim]:
-        """The claims on a kit type: lines for which `counts` holds, and the facts.
-
-        What is out on the booking `without` is left to the ask that stands in its place.
-        """
-        recorded = self.recorded[kit_type]
-        out = tuple(c for c in recorded.out if without is None or c.booking != without)
-        kept = Recorded(tuple(filter(counts, recorded.lines)), out, recorded.service)
-        return claims(kept, self.clockwork.free_after(self.kit))
-
-
-def look(
-    stores: Stores, kit_types: Iterable[Id], now: Instant, since: Instant, ask: Ask | None = None
-) -> World:
-    """Read what can matter from `since` on. Unknown kit types are left out.
-
-    With an ask, of counted kit only what meets its lines is read: pieces may have to be named, and
-    then lines matter that meet it through others; a count is a sum at each instant.
-    """
-    kit = stores.kit_types.some(kit_types)
-    ids = list(kit)
-    clockwork = Clockwork(stores, now)
-    lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-    for custody in stores.custodies.out(ids):
-        out[custody.kit_type].append(custody)
-    found = _held(stores, kit, clockwork, min(since, now), ask)
-    late = stores.bookings.held_out(list(out)) if out else []
-    for held in {held.line: held for held in [*found, *late]}.values():
-        if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
-            lines[held.kit_type].append(held)
-    for window in stores.custodies.services(ids, min(since, now), FOREVER + 1):
-        service[window.kit_type].append(window)
-    pieces = stores.items.ids_of(
-        [id for id in ids if kit[id].tracking in (Tracking.SERIAL, Tracking.FREQUENCY)]
-    )
-    stock = {
-        id: Stock(len(pieces[id]), tuple(pieces[id])) if id in pieces else Stock(kit[id].count)
-        for id in ids
-    }
-    recorded = {id: Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id])) for id in ids}
-    return World(kit, stock, recorded, clockwork, stores.header.revision)
-
-
-def _held(
-    stores: Stores, kit: dict[Id, KitType], clockwork: Clockwork, since: Instant, ask: Ask | None
-) -> list[HeldLine]:
-    if ask is None:
-        return stores.bookings.held(list(kit), since)
-    spans = [
-        clockwork.occupied(ask.window, kit[line.kit_type], line.prep_s, line.check_in_s)
-        for line in ask.lines
-        if line.kit_type in kit
-    ]
-    if not spans:
-        return []
-    start, end = min(span.start for span in spans), max(span.end for span in spans)
-    counted = [id for id in kit if kit[id].tracking is Tracking.COUNT]
-    others = [id for id in kit if id not in counted]
-    met = stores.bookings.held(counted, start, end) if counted else []
-    return met + stores.bookings.held(others, min(start, since)) if others else met
 
 
 def judge(
@@ -163,12 +95,11 @@ def judge(
     """
     kit_types = {line.kit_type for line in ask.lines}
     world = look(stores, kit_types, now, ask.window.start, ask)
-    return judge_in(world, stores, ask, without=without, rank=rank, limit_s=limit_s)
+    return judge_in(world, ask, without=without, rank=rank, limit_s=limit_s)
 
 
 def judge_in(
     world: World,
-    stores: Stores,
     ask: Ask,
     *,
     without: Id | None = None,
@@ -180,6 +111,36 @@ def judge_in(
     by_type: dict[Id, list[tuple[int, Claim]]] = defaultdict(list)
     for index, line in enumerate(ask.lines):
         by_type[line.kit_type].extend((index, claim) for claim in _claims_of(world, ask, line))
+    types: list[TypeVerdict] = []
+    witness: dict[int, tuple[Id, ...]] = defaultdict(tuple)
+    granted = [line.quantity for line in ask.lines]
+    for kit_type, pairs in by_type.items():
+        verdict = _weigh(world, ask, kit_type, pairs, without, rank, limit_s)
+        types.append(verdict)
+        enough = _pencil_is_enough(ask)
+        decisive = verdict.confirmed if enough else verdict.all
+        # A pencil gets pieces that no earlier pencil has, as long as there are such.
+        named = verdict.all if verdict.all.fits else decisive
+        for index, pieces in zip(verdict.lines, named.witness or (), strict=False):
+            witness[index] += pieces
+        if ask.accept_part and not decisive.fits:
+            standing = [*verdict.claims, *(() if enough else verdict.pencils)]
+            parts = _parts(world.stock[kit_type], standing, verdict.asks)
+            granted = _with_parts(granted, verdict.lines, parts)
+    answer = _answer(ask, types, granted)
+    return Judged(ask, answer, tuple(types), tuple(granted), world.revision, dict(witness))
+
+
+def _weigh(
+    world: World,
+    ask: Ask,
+    kit_type: Id,
+    pairs: Sequence[tuple[int, Claim]],
+    without: Id | None,
+    rank: int | None,
+    limit_s: float,
+) -> TypeVerdict:
+    """The judges' words on one kit type; `pairs` are its claims, each with the line it is of."""
 
     def confirmed(held: HeldLine) -> bool:
         return held.booking != without and held.state is BookingState.CONFIRMED
@@ -192,36 +153,26 @@ def judge_in(
             and (rank is None or held.rank < rank)
         )
 
-    types: list[TypeVerdict] = []
-    witness: dict[int, tuple[Id, ...]] = defaultdict(tuple)
-    granted = [line.quantity for line in ask.lines]
-    for kit_type, pairs in by_type.items():
-        indexes, asks = tuple(index for index, _ in pairs), tuple(claim for _, claim in pairs)
-        stock = world.stock[kit_type]
-        standing = world.claims(kit_type, confirmed, without)
+    kit, stock = world.kit[kit_type], world.stock[kit_type]
+    asks = tuple(claim for _, claim in pairs)
+    standing = world.claims(kit_type, confirmed, without)
+    everything = standing
+    if any(map(in_the_way, world.recorded[kit_type].lines)):
         everything = world.claims(kit_type, lambda h: confirmed(h) or in_the_way(h), without)
-        pencils = tuple(filter(_pencilled, everything))
-        told = world.kit[kit_type].tracking is Tracking.FREQUENCY
-        beside = weigh(stock, standing, asks, limit_s=limit_s, named=told)
-        both = beside
-        if pencils:
-            both = weigh(stock, everything, asks, limit_s=limit_s, named=told)
-        types.append(
-            TypeVerdict(world.kit[kit_type], indexes, asks, beside, both, tuple(standing), pencils)
-        )
-        decisive, beside_these = (
-            (beside, standing) if _pencil_is_enough(ask) else (both, everything)
-        )
-        # A pencil gets pieces that no earlier pencil has, as long as there are such.
-        named = both if both.fits else decisive
-        for index, pieces in zip(indexes, named.witness or (), strict=False):
-            witness[index] += pieces
-        if ask.accept_part and not decisive.fits:
-            parts = _parts(stock, beside_these, asks)
-            for index in set(indexes):
-                granted[index] = sum(n for i, n in zip(indexes, parts, strict=True) if i == index)
-    answer = _answer(ask, types, granted)
-    return Judged(ask, answer, tuple(types), tuple(granted), world.revision, dict(witness))
+    pencils = tuple(filter(_pencilled, everything))
+    told = kit.tracking is Tracking.FREQUENCY
+    beside = weigh(stock, standing, asks, limit_s=limit_s, named=told)
+    both = weigh(stock, everything, asks, limit_s=limit_s, named=told) if pencils else beside
+    lines = tuple(index for index, _ in pairs)
+    return TypeVerdict(kit, lines, asks, beside, both, tuple(standing), pencils)
+
+
+def _with_parts(granted: Sequence[int], lines: Sequence[int], parts: Sequence[int]) -> list[int]:
+    """What each line is granted, when of these lines only so much is to be had."""
+    found = list(granted)
+    for index in set(lines):
+        found[index] = sum(part for line, part in zip(lines, parts, strict=True) if line == index)
+    return found
 
 
 def _answer(ask: Ask, types: Sequence[TypeVerdict], granted: Sequence[int]) -> Answer:
@@ -243,11 +194,6 @@ def _pencil_is_enough(ask: Ask) -> bool:
     return ask.state is BookingState.PENCILLED or ask.override_pencils
 
 
-def held_by(claim: Claim) -> HeldLine | None:
-    """The line that a claim is of, if it is of one."""
-    return claim.about.held if isinstance(claim.about, About) else None
-
-
 def _pencilled(claim: Claim) -> bool:
     held = held_by(claim)
     return held is not None and held.state is BookingState.PENCILLED
@@ -258,10 +204,10 @@ def _claims_of(world: World, ask: Ask, line: Wanted) -> list[Claim]:
     kit = world.kit[line.kit_type]
     occupied = world.clockwork.occupied(ask.window, kit, line.prep_s, line.check_in_s)
     own = ((line.item,) if line.item is not None else line.pieces)[: line.quantity]
-    rest = line.quantity - len(own)
-    return [
-        claim for claim in (Claim(occupied, len(own), own), Claim(occupied, rest)) if claim.quantity
-    ]
+    rest = line.quantity - line.gone - len(own)
+    if not own:
+        return [Claim(occupied, rest)]
+    return [Claim(occupied, len(own), own), *([Claim(occupied, rest)] if rest else [])]
 
 
 def _parts(stock: Stock, standing: Sequence[Claim], asks: Sequence[Claim]) -> list[int]:
@@ -305,10 +251,3 @@ def place(world: World, verdict: TypeVerdict, rank: int) -> int:
         if weigh(stock, [*verdict.claims, *beside], verdict.asks).fits:
             return 1 + gone
     return 1 + len(earlier)
-
-
-def window_of(verdict: TypeVerdict) -> Window:
-    """All that the lines of one type would occupy."""
-    return Window(
-        min(a.window.start for a in verdict.asks), max(a.window.end for a in verdict.asks)
-    )

@@ -3,16 +3,13 @@
 from collections.abc import Sequence
 from typing import Any
 
-from crossload.domain.kit import KitType, Tracking
+from crossload.domain.kit import PIECE_BY_PIECE, KitType
 from crossload.domain.window import Instant
 from crossload.storage.shelf import Shelf
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.recounts import recount_kit
 from crossload.usecases.registers import Register, Wrong, fields_of, taken
-
-PIECE_BY_PIECE = (Tracking.SERIAL, Tracking.FREQUENCY)
-"""Kit whose pieces are known one by one: its number is that of its items."""
 
 
 class KitTypes(Register[KitType]):

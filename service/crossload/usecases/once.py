@@ -5,7 +5,7 @@ from typing import Any
 from crossload.domain.window import Id, Instant
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import KeyReused
+from crossload.usecases.errors import Conflict, KeyReused
 from crossload.usecases.transaction import read, write
 
 
@@ -25,14 +25,21 @@ def earlier(stores: Stores, actor: Actor, key: str | None, digest: str) -> Any |
     return outcome
 
 
+def must_be_first(stores: Stores, actor: Actor, key: str | None, digest: str) -> None:
+    """Conflict where the key came before: what is shown once cannot be answered again."""
+    if earlier(stores, actor, key, digest) is not None:
+        raise Conflict(
+            "this was made already and its secret is shown once: end it, and make another",
+            kind="shown-once",
+        )
+
+
 def keep(
     stores: Stores, actor: Actor, key: str | None, digest: str, outcome: Any, now: Instant
 ) -> None:
-    """Keep what the key led to, in the transaction that did it; keys past their time go."""
-    if key is None:
-        return
-    stores.keys.forget(now)
-    stores.keys.keep(actor.owner, key, digest, outcome, now)
+    """Keep what the key led to, in the transaction that did it."""
+    if key is not None:
+        stores.keys.keep(actor.owner, key, digest, outcome, now)
 
 
 def forget(pool: Id, now: Instant) -> int:

@@ -14,22 +14,17 @@ from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.domain.zones import local_day, wall_to_instant
 from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.judging import (
-    Answer,
-    Judged,
-    TypeVerdict,
-    judge,
-    judge_in,
-    look,
-    place,
-)
+from crossload.usecases.judging import Answer, Judged, TypeVerdict, judge, judge_in, place
+from crossload.usecases.recorded import look
 
 FAR_S = 60 * 86_400
 """Earlier and later are looked for within 60 days."""
 
 STEPS = 12
+"""After so many steps without an answer there is none worth waiting for."""
+
 SEARCH_S = 0.05
-DAY_S = 86_400
+"""How long the search for names may take for one kit type of one option."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +44,8 @@ class Option:
 class Finder:
     """Looks for options beside one snapshot."""
 
-    def __init__(self, stores: Stores, judged: Judged, now: Instant, *, book: Id | None = None):
-        self.stores, self.judged, self.now, self.without = stores, judged, now, book
+    def __init__(self, stores: Stores, judged: Judged, now: Instant, *, without: Id | None = None):
+        self.stores, self.judged, self.now, self.without = stores, judged, now, without
         self.ask = judged.ask
         self.kit: dict[Id, KitType] = {kit.id: kit for kit in stores.kit_types.all()}
         ids = self._kit_types_that_matter()
@@ -78,7 +73,7 @@ class Finder:
         return ids
 
     def _judge(self, ask: Ask) -> Judged:
-        return judge_in(self.world, self.stores, ask, without=self.without, limit_s=SEARCH_S)
+        return judge_in(self.world, ask, without=self.without, limit_s=SEARCH_S)
 
     def _works(self, ask: Ask) -> Judged | None:
         if not ask.lines:
@@ -86,18 +81,18 @@ class Finder:
         judged = self._judge(ask)
         return judged if judged.answer is Answer.YES else None
 
-    def _lacking(self) -> dict[Id, int]:
+    def _lacking(self, ask: Ask) -> dict[Id, int]:
         """How many of each short kit type are not to be had."""
-        part = self._judge(replace(self.ask, accept_part=True))
+        part = self._judge(replace(ask, accept_part=True))
         lacking: dict[Id, int] = defaultdict(int)
-        for line, granted in zip(self.ask.lines, part.granted, strict=True):
+        for line, granted in zip(ask.lines, part.granted, strict=True):
             if granted < line.quantity:
                 lacking[line.kit_type] += line.quantity - granted
         return lacking
 
     def _fewer(self) -> Iterator[Option]:
         """The most that can be had now, with less of what goes with it."""
-        lines, lacking = self.ask.lines, self._lacking()
+        lines, lacking = self.ask.lines, self._lacking(self.ask)
         for _ in range(STEPS):
             if not lacking or not lines:
                 break
@@ -109,14 +104,7 @@ class Finder:
                 return
             if not lines:
                 return
-            lacking = self._lacking_of(ask)
-
-    def _lacking_of(self, ask: Ask) -> dict[Id, int]:
-        part = self._judge(replace(ask, accept_part=True))
-        lacking: dict[Id, int] = defaultdict(int)
-        for line, granted in zip(ask.lines, part.granted, strict=True):
-            lacking[line.kit_type] += line.quantity - granted
-        return {id: n for id, n in lacking.items() if n}
+            lacking = self._lacking(ask)
 
     def _cut(self, lines: Sequence[Wanted], lacking: Mapping[Id, int]) -> tuple[Wanted, ...]:
         fewer: dict[Id, int] = {}
@@ -125,7 +113,7 @@ class Finder:
             if main is None or main == id:
                 fewer[id] = max(fewer.get(id, 0), n)
                 continue
-            per = max(1, self.kit[id].ways or 1)
+            per = max(1, self.kit[id].ways)
             need = next(x for x in self.kit[main].goes_with if x.category == self.kit[id].category)
             fewer[main] = max(fewer.get(main, 0), -(-n * per // max(1, need.quantity)))
         kept = tuple(lines)
@@ -138,11 +126,9 @@ class Finder:
     def _substitutes(self) -> Iterator[Option]:
         """For each type that is lacking: the rest in its first substitute that works, then all."""
         free = self._free()
-        for id, lacking in self._lacking().items():
+        for id, lacking in self._lacking(self.ask).items():
             main = outfit.main_of(self.ask.lines, self.kit, id) or id
-            some = lacking
-            if main != id:
-                some = -(-lacking * max(1, self.kit[id].ways or 1))
+            some = lacking if main == id else lacking * max(1, self.kit[id].ways)
             whole = outfit.total(self.ask.lines, main)
             for quantity in dict.fromkeys((min(some, whole), whole)):
                 option = self._first_substitute(main, quantity, whole, free)
@@ -178,7 +164,8 @@ class Finder:
         return free
 
     def _behind_pencils(self) -> Iterator[Option]:
-        if self.judged.answer is not Answer.BEHIND_PENCIL:
+        """Only for what is asked for anew: a pencil that cannot be confirmed is in the queue."""
+        if self.judged.answer is not Answer.BEHIND_PENCIL or self.without is not None:
             return
         ask = replace(self.ask, state=BookingState.PENCILLED, accept_part=False)
         judged = self._judge(ask)
@@ -277,8 +264,8 @@ def _difference(before: Sequence[Wanted], after: Sequence[Wanted]) -> tuple[tupl
     return tuple((id, n) for id, n in less if n > 0)
 
 
-def held_by_unit(stores: Stores, ask: Ask) -> dict[Id, int]:
-    """What the unit has confirmed throughout the asked window, by kit type."""
+def held_by_unit(stores: Stores, ask: Ask, *, without: Id | None = None) -> dict[Id, int]:
+    """What the unit has confirmed throughout the asked window, by kit type, beside one booking."""
     held: dict[Id, int] = defaultdict(int)
     for booking in stores.bookings.page(
         unit=ask.unit,
@@ -289,6 +276,7 @@ def held_by_unit(stores: Stores, ask: Ask) -> dict[Id, int]:
         for line in booking.lines:
             if (
                 line.state is BookingState.CONFIRMED
+                and booking.id != without
                 and line.window.start <= ask.window.start
                 and line.window.end >= ask.window.end
             ):
@@ -301,4 +289,4 @@ def find_options(
 ) -> list[Option]:
     """Options for a refused ask, on the snapshot of `stores`."""
     fresh = judge(stores, judged.ask, now, without=without)
-    return Finder(stores, fresh, now, book=without).find()
+    return Finder(stores, fresh, now, without=without).find()

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from crossload.domain.custody import OutOfService
-from crossload.domain.kit import Condition
+from crossload.domain.kit import PIECE_BY_PIECE, Condition
 from crossload.domain.people import Reach
 from crossload.domain.window import FOREVER, Id, Instant
 from crossload.storage.ids import new_id
@@ -17,7 +17,6 @@ from crossload.storage.stores import Stores
 from crossload.usecases import conditions
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Invalid
-from crossload.usecases.kit import PIECE_BY_PIECE
 from crossload.usecases.registers import Register, Wrong
 
 

@@ -24,6 +24,7 @@ _TURNS = BoundedSemaphore(2)
 
 
 def make_hash(password: str) -> str:
+    """What is kept of a password, with a salt of its own."""
     with _TURNS:
         return _HASHER.hash(_normal(password))
 

@@ -1,5 +1,6 @@
 """Pools: made by the program itself, since nobody can sign in to one that is not there."""
 
+from crossload.domain import ids
 from crossload.domain.shoot import Pool
 from crossload.domain.window import Id, Instant
 from crossload.domain.zones import load_zone
@@ -36,19 +37,22 @@ def check_currency(currency: str) -> None:
 
 
 def all_pools() -> list[Pool]:
+    """Every pool of the database, in order of making."""
     return stored.all_pools()
 
 
 def only_pool(id: Id | None = None) -> Pool:
     """The pool of this id, or the only one there is; NotFound says which there are."""
     pools = stored.all_pools()
-    if id is not None:
-        pools = [pool for pool in pools if pool.id == id]
-    if len(pools) == 1:
-        return pools[0]
     if not pools:
-        raise NotFound("pool", "there is no such pool here: load a kit list or the demo first")
-    raise NotFound("pool", f"there are {len(pools)} pools: name one with --pool")
+        raise NotFound(
+            "pool", "there is no pool yet: make one with crossload serve --empty or crossload demo"
+        )
+    found = [pool for pool in pools if id is None or pool.id == id]
+    if len(found) == 1:
+        return found[0]
+    there = ", ".join(f"{ids.to_text(pool.id)} ({pool.name})" for pool in pools)
+    raise NotFound("pool", f"name the pool with --pool: there are {there}")
 
 
 def has_accounts(pool: Id) -> bool:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from crossload.domain import outfit
-from crossload.domain.booking import Ask, Booking, Wanted
+from crossload.domain.booking import LIVE, Ask, Booking, Wanted
 from crossload.domain.kit import KitType
 from crossload.domain.shoot import ShootDay
 from crossload.domain.window import Id, Instant, Window
@@ -12,9 +12,10 @@ from crossload.usecases.actor import Actor
 from crossload.usecases.booked import window as checked_window
 from crossload.usecases.bookings import LONGEST_S, default_window
 from crossload.usecases.errors import Invalid
-from crossload.usecases.judging import judge_in, look
+from crossload.usecases.judging import judge_in
+from crossload.usecases.names import Names
 from crossload.usecases.options import held_by_unit
-from crossload.usecases.telling import Names
+from crossload.usecases.recorded import look
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
@@ -31,11 +32,13 @@ def propose(
     end: Instant | None = None,
     range_: str = "",
     pack: Id | None = None,
+    booking: Id | None = None,
 ) -> Told:
     """What so many radios would be for a unit: lines to open and change, and what it holds.
 
-    The pack is the one asked for, else of the range asked for, else of the unit's last ask, else
-    the one with most free.
+    The pack is the one asked for, else of the range asked for: the one that the unit holds most of
+    then, else one of its last ask, else the one with most free. `booking` is one that is being
+    changed: what it holds is not held beside it.
     """
     actor.must("book", unit)
     with read(actor.pool) as stores:
@@ -44,25 +47,21 @@ def propose(
             raise Invalid([("/unit", "this pool has no such unit")])
         names = Names(stores)
         span = _span(stores, unit, start, end, now)
-        held = held_by_unit(stores, Ask(unit, span, ()))
+        held = held_by_unit(stores, Ask(unit, span, ()), without=booking)
         last = _last_ask(stores, unit, names)
         free = _free(stores, names, unit, span, now)
-        main = _pack(names, free, range_, pack, last)
-        parts = outfit.parts(
-            main, quantity, names.kit, free, outfit.spare_ways(main, held, names.kit)
-        )
-        lines = [outfit.Part(main, quantity, _packs(names)), *parts]
+        main = _pack(names, free, range_, pack, held, last)
+        spare = outfit.spare_ways(main, held, names.kit)
+        parts = outfit.parts(main, quantity, names.kit, free, spare)
+        packs = outfit.Part(main, quantity, _packs(names))
+        shoot_day = _shoot_day(stores, unit, span)
         return {
             "unit_id": unit,
             "unit": there.name,
-            "window": {
-                "start": span.start,
-                "end": span.end,
-                "shoot_day": _shoot_day(stores, unit, span),
-            },
+            "window": {"start": span.start, "end": span.end, "shoot_day": shoot_day},
             "held": _held(names, held),
             "quantity": quantity,
-            "lines": [_line(part, free) for part in lines],
+            "lines": [_line(part, free) for part in (packs, *parts)],
             "last_ask": _told_last(names, last),
             "days": [_day(day) for day in _coming(stores, unit, now)],
         }
@@ -88,7 +87,7 @@ def _free(stores: Stores, names: Names, unit: Id, span: Window, now: Instant) ->
     world = look(stores, ids, now, min(now, span.start))
     free: dict[Id, int] = {}
     for id in ids:
-        verdict = judge_in(world, stores, Ask(unit, span, (Wanted(id, 1),))).types[0]
+        verdict = judge_in(world, Ask(unit, span, (Wanted(id, 1),))).types[0]
         free[id] = verdict.all.free
     return free
 
@@ -99,7 +98,12 @@ def _packs(names: Names) -> tuple[KitType, ...]:
 
 
 def _pack(
-    names: Names, free: dict[Id, int], range_: str, pack: Id | None, last: Booking | None
+    names: Names,
+    free: dict[Id, int],
+    range_: str,
+    pack: Id | None,
+    held: dict[Id, int],
+    last: Booking | None,
 ) -> KitType:
     packs = [kit for kit in _packs(names) if not range_ or kit.traits.get("range") == range_]
     if pack is not None:
@@ -107,13 +111,17 @@ def _pack(
     if not packs:
         raise Invalid([("/range", "this pool has no pack of that kind")])
     before = {line.kit_type for line in last.lines} if last else set()
-    return min(packs, key=lambda kit: (kit.id not in before, -free[kit.id], kit.name))
+    return min(
+        packs, key=lambda kit: (-held.get(kit.id, 0), kit.id not in before, -free[kit.id], kit.name)
+    )
 
 
 def _last_ask(stores: Stores, unit: Id, names: Names) -> Booking | None:
-    """The unit's last booking that had packs in it."""
+    """The unit's last booking that had packs in it and stands."""
     for booking in stores.bookings.latest_of(unit):
-        if any(names.kit[line.kit_type].category == outfit.PACK for line in booking.lines):
+        if booking.state in LIVE and any(
+            names.kit[line.kit_type].category == outfit.PACK for line in booking.lines
+        ):
             return booking
     return None
 
@@ -153,7 +161,7 @@ def _line(part: outfit.Part, free: dict[Id, int]) -> Told:
         "quantity": part.quantity,
         "free": free.get(part.kit.id, 0),
         "choices": [
-            {"kit_type_id": kit.id, "name": kit.name, "free": free.get(kit.id, 0)}
+            {"kit_type_id": kit.id, "name": kit.name, "ways": kit.ways, "free": free.get(kit.id, 0)}
             for kit in part.choices
         ],
     }

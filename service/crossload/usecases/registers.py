@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any, ClassVar, Generic, Literal, TypeVar
 
 from crossload.domain.kit import Need
+from crossload.domain.names import fold
 from crossload.domain.window import Id, Instant
 from crossload.storage.ids import new_id
 from crossload.storage.shelf import Compared, Shelf
@@ -221,16 +222,11 @@ def taken(
     shelf: Shelf[Any], field: str, after: Any, sentence: str, *, pointer: str = "", **within: Any
 ) -> Wrong:
     """Wrong when another one has the same text in a field, case and spaces aside."""
-    name = folded(getattr(after, field))
+    name = fold(getattr(after, field))
     for other in shelf.all(**within):
-        if other.id != after.id and folded(getattr(other, field)) == name:
+        if other.id != after.id and fold(getattr(other, field)) == name:
             return [(pointer or f"/{field}", sentence)]
     return []
-
-
-def folded(text: str) -> str:
-    """A name as it is compared."""
-    return " ".join(text.split()).casefold()
 
 
 def _refuse(wrong: Wrong) -> None:

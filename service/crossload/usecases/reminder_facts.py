@@ -93,14 +93,16 @@ def _starting(
     found = []
     for booking in bookings:
         left: dict[Id, int] = defaultdict(int)
-        prep_s = 0
+        prep_s = since = 0
         for line in booking.lines:
             own = kit[line.kit_type]
             some = 0 if own.tracking is Tracking.FREQUENCY else _left_on(line, went[line.id])
             if some and line.state is BookingState.CONFIRMED:
                 left[line.kit_type] += some
                 prep_s = max(prep_s, own.prep_s if line.prep_s is None else line.prep_s)
-        found.append(Starting(booking.id, booking.unit, booking.window.start, left, prep_s))
+                since = max(since, _lacking_since(line, went[line.id]))
+        start = booking.window.start
+        found.append(Starting(booking.id, booking.unit, start, left, prep_s, since))
     return found
 
 
@@ -109,6 +111,12 @@ def _left_on(line: Line, went: Iterable[Custody]) -> int:
     pieces = {custody.item for custody in went if custody.item in line.pieces}
     counted = sum(custody.quantity for custody in went if custody.item is None)
     return max(0, line.quantity - line.gone - len(pieces) - counted)
+
+
+def _lacking_since(line: Line, went: Iterable[Custody]) -> Instant:
+    """When a piece last came back that is not to go out again; 0 when none did."""
+    gone = (custody for custody in went if custody.item and custody.item not in line.pieces)
+    return max((custody.back_at or 0 for custody in gone), default=0)
 
 
 def _is_low(kit: KitType) -> bool:

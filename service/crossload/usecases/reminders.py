@@ -23,8 +23,8 @@ from crossload.storage import pools
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, NotFound
+from crossload.usecases.names import Names
 from crossload.usecases.reminder_facts import gather
-from crossload.usecases.telling import Names
 from crossload.usecases.transaction import read, write
 
 Told = dict[str, Any]
@@ -58,9 +58,11 @@ class Rounds:
         self._last: dict[Id, Round] = {}
 
     def waiting(self, now: Instant) -> list[Id]:
+        """The pools that need a look now."""
         return [pulse.pool for pulse in pools.pulses() if self._needs_look(pulse, now)]
 
     def note(self, pool: Id, last: Round) -> None:
+        """Remember what came of the look at a pool."""
         self._last[pool] = last
 
     def _needs_look(self, pulse: pools.Pulse, now: Instant) -> bool:
@@ -113,6 +115,7 @@ class Outlook:
 
     @cached_property
     def plan(self) -> Plan:
+        """What is to be told, ended and said anew now."""
         told = self._told_by(self.now) | {one.key: one for one in self.stores.reminders.open()}
         return told_reminder.plan(self.derived, told, self.now)
 
@@ -134,16 +137,6 @@ class Outlook:
     def _told_by(self, horizon: Instant) -> dict[str, ToldReminder]:
         keys = (str(one.key) for one in self.derived if one.due_at <= horizon)
         return self.stores.reminders.of_keys(keys)
-
-
-def upcoming(stores: Stores, now: Instant, horizon: Instant) -> list[Reminder]:
-    """What is coming by the horizon and so is not stored yet, in order of due."""
-    return Outlook(stores, now).coming(horizon)
-
-
-def next_due(stores: Stores, now: Instant) -> Instant | None:
-    """When the next reminder falls due, though nothing is written: what a board's ETag needs."""
-    return Outlook(stores, now).next_due
 
 
 def of_board(stores: Stores, names: Names, now: Instant) -> tuple[list[Told], Instant]:

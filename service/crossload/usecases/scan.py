@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from crossload.domain.custody import Custody
 from crossload.domain.instants import shown
 from crossload.domain.kit import Box, Condition, Item, KitType
+from crossload.domain.names import fold
 from crossload.domain.tags import check_tag, kept_code, looks_like_tag
 from crossload.domain.window import Id, Instant
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Invalid, NotFound
-from crossload.usecases.registers import folded
 from crossload.usecases.transaction import read
 
 _BOX = re.compile(r"box\s+(.+)", re.IGNORECASE)
@@ -35,6 +35,7 @@ class Scanned:
     kit_type: KitType | None = None
     where: Where | None = None
     custody: Custody | None = None
+    back_at: Instant | None = None
 
     @property
     def kit_type_id(self) -> Id | None:
@@ -44,8 +45,9 @@ class Scanned:
 def scan(actor: Actor, text: str, *, now: Instant) -> Scanned:
     """What a tag, a barcode, a spoken radio number, a box number or a kit type's name stands for.
 
-    What owners have put on their kit comes first, as it is. Invalid names a mistyped tag, NotFound
-    what nothing here carries, Conflict a number that several pieces are called.
+    What owners have put on their kit comes first, as it is; last, spaces and hyphens aside. Invalid
+    names a mistyped tag, NotFound what nothing here carries, Conflict a number that several pieces
+    are called.
     """
     actor.must("read")
     code = kept_code(text)
@@ -59,8 +61,11 @@ def scan(actor: Actor, text: str, *, now: Instant) -> Scanned:
         if box is not None:
             return Scanned(_box_name(box), box=box, where=_standing(stores, box))
         for kit in stores.kit_types.all():
-            if folded(kit.name) == folded(code):
+            if fold(kit.name) == fold(code):
                 return Scanned(kit.name, kit_type=kit)
+        spaced = stores.items.by_code_however_spaced(code)
+        if spaced:
+            return _of_item(stores, _only(stores, spaced, code), now)
         if looks_like_tag(code) and not _BOX.fullmatch(code):
             return _of_item(stores, _tagged(stores, code), now)
     raise NotFound("code", f"nothing here carries {shown(code)}: read it again")
@@ -69,7 +74,7 @@ def scan(actor: Actor, text: str, *, now: Instant) -> Scanned:
 def _carrier(stores: Stores, code: str) -> Item | None:
     """The piece that has the code as it is, else in another case; a tag before a spoken number."""
     found = stores.items.by_code(code) or stores.items.by_code_in_any_case(code)
-    tagged = [i for i in found if folded(code) in (folded(i.tag), folded(i.barcode))]
+    tagged = [i for i in found if fold(code) in (fold(i.tag), fold(i.barcode))]
     return _only(stores, tagged or found, code) if found else None
 
 
@@ -99,8 +104,8 @@ def _only(stores: Stores, found: list[Item], code: str) -> Item:
 def _box(stores: Stores, code: str) -> Box | None:
     """A box by its number, as it is or after the word box."""
     named = _BOX.fullmatch(code)
-    numbers = {folded(code), folded(named[1])} if named else {folded(code)}
-    return next((box for box in stores.boxes.all() if folded(box.number) in numbers), None)
+    numbers = {fold(code), fold(named[1])} if named else {fold(code)}
+    return next((box for box in stores.boxes.all() if fold(box.number) in numbers), None)
 
 
 def _of_item(stores: Stores, item: Item, now: Instant) -> Scanned:
@@ -108,7 +113,8 @@ def _of_item(stores: Stores, item: Item, now: Instant) -> Scanned:
     assert kit is not None
     custody = stores.custodies.of_item(item.id)
     where = _where(stores, item, custody, now)
-    return Scanned(kit.name, item=item, kit_type=kit, where=where, custody=custody)
+    back_at = None if custody else stores.custodies.last_back(item.id)
+    return Scanned(kit.name, item=item, kit_type=kit, where=where, custody=custody, back_at=back_at)
 
 
 def _where(stores: Stores, item: Item, custody: Custody | None, now: Instant) -> Where:

@@ -14,6 +14,7 @@ from crossload.usecases.shoot_days import SHOOT_DAYS
 
 
 def unit_names(stores: Stores) -> UnitNames:
+    """The pool's units by the names that a table may give them."""
     return UnitNames(stores.units.all(), stores.productions.all())
 
 

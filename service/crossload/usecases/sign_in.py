@@ -75,6 +75,7 @@ def demo_people() -> list[DemoSignIn]:
 
 
 def open_session(pool: Id, account: Account, *, terms: Terms, now: Instant) -> tuple[SignedIn, str]:
+    """A new session of an account, and its secret."""
     with write(pool, now) as stores:
         until = lasts_until(stores, account, terms, now)
         credential, secret = make_credential(

@@ -1,100 +1,24 @@
-"""Bookings and refusals in full: with names, holders and hand-over, as a page shows them."""
+"""Bookings and refusals in full: with names and holders, as a page shows them."""
 
 from collections.abc import Iterable, Sequence
-from functools import cached_property
 from typing import Any
 
-from crossload.domain.booking import Booking, BookingState, Line
+from crossload.domain.booking import Booking, Line, Wanted
 from crossload.domain.claims import Claim, Stock, Stretch, Verdict, Why
 from crossload.domain.custody import Custody
 from crossload.domain.holdings import About, Ground
 from crossload.domain.judge import swap_at
-from crossload.domain.kit import Item, KitType, Tracking
-from crossload.domain.shoot import Person, Unit
-from crossload.domain.window import Id, Instant, Window
+from crossload.domain.kit import KitType, Tracking
+from crossload.domain.window import Id, Instant
 from crossload.domain.zones import day_window, local_day
-from crossload.storage import pools
-from crossload.storage.stores import Stores
+from crossload.usecases.cautions import Given, all_cautions
 from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.idling import tell_idle
 from crossload.usecases.judging import Answer, Judged, TypeVerdict
+from crossload.usecases.names import Names
 from crossload.usecases.options import Option
 
 Told = dict[str, Any]
-
-CAUTIONS = {
-    "arm": "Rigging over people or on vehicles is for competent people and by local rules: an "
-    "entry here is no approval.",
-    "clamp": "Rigging over people or on vehicles is for competent people and by local rules: an "
-    "entry here is no approval.",
-    "battery": "Lithium batteries: charge them attended, on their own charger, and set aside any "
-    "that are damaged or swollen.",
-    "charger": "Lithium batteries: charge them attended, on their own charger, and set aside any "
-    "that are damaged or swollen.",
-    "frequency": "The licence and the national regulator decide what may be transmitted, where "
-    "and when.",
-    "pack": "Adhesive on skin: ask about allergies first, and test it.",
-    "lavalier": "Adhesive on skin: ask about allergies first, and test it.",
-    "listening receiver": "Keep headphone levels down: hearing does not come back.",
-    "headphones": "Keep headphone levels down: hearing does not come back.",
-    "earpiece": "Keep headphone levels down: hearing does not come back.",
-}
-
-
-class Names:
-    """Names of what a pool has, read once a transaction."""
-
-    def __init__(self, stores: Stores):
-        self.stores = stores
-
-    @cached_property
-    def kit(self) -> dict[Id, KitType]:
-        return {kit.id: kit for kit in self.stores.kit_types.all()}
-
-    @cached_property
-    def units(self) -> dict[Id, Unit]:
-        return {unit.id: unit for unit in self.stores.units.all()}
-
-    @cached_property
-    def productions(self) -> dict[Id, str]:
-        return {production.id: production.name for production in self.stores.productions.all()}
-
-    @cached_property
-    def people(self) -> list[Person]:
-        return self.stores.people.all(ended_at=None)
-
-    @cached_property
-    def items(self) -> dict[Id, Item]:
-        return {item.id: item for item in self.stores.items.all()}
-
-    def unit(self, id: Id | None) -> str | None:
-        return self.units[id].name if id in self.units else None
-
-    def tags(self, items: Iterable[Id]) -> list[str]:
-        return sorted(self.items[item].tag for item in items if item in self.items)
-
-    def contact(self, unit: Id | None) -> tuple[str | None, str | None]:
-        """Whom to ask for at a unit (or the house), and the telephone number."""
-        there = [person for person in self.people if person.unit == unit and person.phone]
-        order = ("assistant", "counter", "coordinator", "mixer")
-        there.sort(
-            key=lambda person: next(
-                (rank for rank, job in enumerate(order) if job in person.job.lower()), len(order)
-            )
-        )
-        if there:
-            return there[0].name, there[0].phone
-        phone = self.units[unit].phone if unit in self.units else self.pool_phone
-        return None, phone or self.pool_phone or None
-
-    @cached_property
-    def pool_phone(self) -> str:
-        pool = pools.get_pool(self.stores.pool)
-        return pool.phone if pool else ""
-
-    @cached_property
-    def house(self) -> str:
-        pool = pools.get_pool(self.stores.pool)
-        return (pool.place or pool.name) if pool else ""
 
 
 def booking(names: Names, one: Booking, creators: dict[Id, str] | None = None) -> Told:
@@ -121,6 +45,7 @@ def booking(names: Names, one: Booking, creators: dict[Id, str] | None = None) -
 
 
 def line(names: Names, one: Line) -> Told:
+    """A line with the names in it: only what is stored."""
     kit = names.kit[one.kit_type]
     pieces = [names.items[piece] for piece in one.pieces if piece in names.items]
     return {
@@ -143,12 +68,6 @@ def line(names: Names, one: Line) -> Told:
     }
 
 
-def cautions(names: Names, kit_types: Iterable[Id]) -> list[str]:
-    """The usual cautions for what is booked, each once."""
-    found = (CAUTIONS.get(names.kit[id].category) for id in kit_types)
-    return list(dict.fromkeys(text for text in found if text))
-
-
 def judgement(names: Names, judged: Judged, found: Sequence[Option], now: Instant) -> Told:
     """What a dry run answers."""
     ask = judged.ask
@@ -169,7 +88,9 @@ def judgement(names: Names, judged: Judged, found: Sequence[Option], now: Instan
         ],
         "short": shortages(names, judged, now),
         "options": options(names, found),
-        "cautions": cautions(names, (wanted.kit_type for wanted in ask.lines)),
+        "cautions": all_cautions(
+            names, (Given(line.kit_type, line.quantity, line.item) for line in ask.lines)
+        ),
     }
 
 
@@ -191,7 +112,7 @@ def _shortages_of(
     standing = [*verdict.claims, *verdict.pencils]
     spans = [stretch.window for stretch in decisive.short] or [ask.window for ask in verdict.asks]
     holding = [claim for claim in standing if any(claim.window.overlaps(span) for span in spans)]
-    holders = holders_of(names, holding, now)
+    holders = holders_at(names, verdict.kit, holding, now, spans[0].start)
     swaps: tuple[Instant, ...] = ()
     if decisive.why is Why.NAMES and len(verdict.asks) == 1:
         stock_items = names.stores.items.ids_of([verdict.kit.id])[verdict.kit.id]
@@ -217,7 +138,10 @@ def _stretch(stretch: Stretch) -> Told:
 
 
 def holders_of(names: Names, claims: Iterable[Claim], now: Instant) -> list[Told]:
-    """Who has kit, one entry a line, whatever parts of it are out; out of service taken together."""
+    """Who has kit, one entry a line, whatever parts of it are out; out of service taken together.
+
+    Nothing is told as idle: that is of a day (`holders_at`).
+    """
     parts: dict[Any, list[Claim]] = {}
     for claim in claims:
         about = claim.about
@@ -225,6 +149,18 @@ def holders_of(names: Names, claims: Iterable[Claim], now: Instant) -> list[Told
         key = about.held.line if about.held else (about.ground, about.booking, claim.window)
         parts.setdefault(key, []).append(claim)
     return [_holder(names, some, now) for some in parts.values()]
+
+
+def holders_at(
+    names: Names, kit: KitType, claims: Iterable[Claim], now: Instant, at: Instant
+) -> list[Told]:
+    """Who has some of a kit type, and how much of it is idle on the local day of `at`, or today."""
+    found = holders_of(names, claims, now)
+    if kit.tracking is not Tracking.CONSUMABLE:
+        zone = Clockwork(names.stores, now).zone
+        day = local_day(max(at, now), zone)
+        tell_idle(names.stores, found, kit.category, day, day_window(day, zone))
+    return found
 
 
 def _holder(names: Names, claims: Sequence[Claim], now: Instant) -> Told:
@@ -236,7 +172,7 @@ def _holder(names: Names, claims: Sequence[Claim], now: Instant) -> Told:
         "booking_id": about.booking,
         "unit_id": None,
         "unit": None,
-        "state": "out of service" if about.ground is Ground.SERVICE else "out",
+        "state": "out_of_service" if about.ground is Ground.SERVICE else "out",
         "quantity": quantity,
         "start": claim.window.start,
         "end": max(each.window.end for each in claims),
@@ -251,12 +187,14 @@ def _holder(names: Names, claims: Sequence[Claim], now: Instant) -> Told:
     if about.held:
         told |= {"state": about.held.state, "start": about.held.start, "end": about.held.end}
         out = [c for c in names.stores.custodies.of_line(about.held.line) if c.back_at is None]
-        told |= {"out": sum(c.quantity for c in out), "overdue": any(c.due_at <= now for c in out)}
+        told |= {
+            "out": sum(c.quantity for c in out),
+            "overdue": any(c.is_overdue(now) for c in out),
+        }
         _name_unit(names, told, about.held.unit)
-        told["idle"] = _idle(names, about.held.unit, quantity, claim.window, now)
     elif about.custody:
         custody: Custody = about.custody
-        told |= {"out": custody.quantity, "overdue": custody.due_at <= now}
+        told |= {"out": custody.quantity, "overdue": custody.is_overdue(now)}
         _name_unit(names, told, custody.unit)
         told["person"] = custody.person or told["person"]
     elif about.service:
@@ -269,15 +207,8 @@ def _name_unit(names: Names, told: Told, unit: Id) -> None:
     told |= {"unit_id": unit, "unit": names.unit(unit), "person": person, "phone": phone}
 
 
-def _idle(names: Names, unit: Id, quantity: int, window: Window, now: Instant) -> int:
-    """All that a unit holds is idle on a day without a shoot day of its own."""
-    zone = Clockwork(names.stores, now).zone
-    day = day_window(local_day(max(window.start, now), zone), zone)
-    return 0 if names.stores.shoot_days.between(day.start, day.end, unit) else quantity
-
-
 def options(names: Names, found: Sequence[Option]) -> list[Told]:
-    """Options as whole booking bodies: posting one takes it."""
+    """Options as whole booking bodies: posting one takes it, of a refused change as that change."""
     return [_option(names, option) for option in found]
 
 
@@ -294,12 +225,7 @@ def _option(names: Names, option: Option) -> Told:
             "accept_part": ask.accept_part,
             "who_pays": ask.who_pays,
             "order_number": ask.order_number,
-            "lines": [
-                {"item_id": wanted.item}
-                if wanted.item is not None
-                else {"kit_type_id": wanted.kit_type, "quantity": wanted.quantity}
-                for wanted in ask.lines
-            ],
+            "lines": [_asked_again(wanted) for wanted in ask.lines],
         },
         "lines": [
             {
@@ -321,64 +247,13 @@ def _option(names: Names, option: Option) -> Told:
     }
 
 
+def _asked_again(wanted: Wanted) -> Told:
+    """A line of an option's body; one of a booking that was to be changed keeps its id."""
+    line: Told = {} if wanted.line is None else {"id": wanted.line}
+    if wanted.item is not None:
+        return line | {"item_id": wanted.item}
+    return line | {"kit_type_id": wanted.kit_type, "quantity": wanted.quantity}
+
+
 def _counted(names: Names, some: Iterable[tuple[Id, int]]) -> list[Told]:
     return [{"kit_type_id": id, "name": names.kit[id].name, "quantity": n} for id, n in some]
-
-
-LIVE_LINES = (BookingState.CONFIRMED, BookingState.PENCILLED)
-
-
-def handover(names: Names, one: Booking, now: Instant) -> Told:
-    """Where the kit is, when and where it is handed over, and whom to ask for."""
-    clockwork = Clockwork(names.stores, now)
-    unit = names.units[one.unit]
-    by = one.window.start - unit.way_s
-    at = _collect_at(clockwork, by, now)
-    person, phone = names.contact(None)
-    live = [each for each in one.lines if each.state in LIVE_LINES and each.quantity]
-    carried = [e for e in live if names.kit[e.kit_type].tracking is not Tracking.FREQUENCY]
-    pickup = {
-        "at": at,
-        "place": names.house,
-        "from": "house",
-        "ask_for": person,
-        "phone": phone,
-        "open_until": clockwork.hours.closes_at(at) if at is not None else None,
-        "lines": [_to_collect(names, each) for each in carried],
-        "note": None if at is not None else "free, nobody to bring it",
-    }
-    pieces = [names.items[p] for each in live for p in each.pieces if p in names.items]
-    return {
-        "pickups": [pickup] if carried else [],
-        "frequencies": [
-            {"frequency_hz": piece.frequency_hz, "label": f"{piece.frequency_hz / 1e6:.3f}"}
-            for piece in pieces
-            if piece.frequency_hz
-        ],
-    }
-
-
-def _collect_at(clockwork: Clockwork, by: Instant, now: Instant) -> Instant | None:
-    """The last time before `by` at which the house is open, if it is not past."""
-    if clockwork.hours.is_open(by):
-        return by if by >= now else None
-    last = clockwork.hours.last_open_before(by)
-    return last if last >= now else None
-
-
-def _to_collect(names: Names, one: Line) -> Told:
-    home = [
-        item.home_box
-        for item in names.items.values()
-        if item.kit_type == one.kit_type and item.home_box is not None
-    ]
-    boxes = {box.id: box for box in names.stores.boxes.with_counts(names.stores.boxes.all())}
-    numbers = {boxes[id].number for id in home if id in boxes}
-    numbers |= {box.number for box in boxes.values() if one.kit_type in box.counts}
-    return {
-        "kit_type_id": one.kit_type,
-        "name": names.kit[one.kit_type].name,
-        "quantity": one.quantity,
-        "boxes": sorted(numbers, key=lambda number: (len(number), number)),
-        "tags": names.tags([one.item] if one.item is not None else one.pieces),
-    }

@@ -4,7 +4,7 @@ from crossload.domain.people import Credential, Reach, Role
 from crossload.domain.window import FOREVER, Id, Instant
 from crossload.usecases import once
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import Conflict, Forbidden, Invalid, NotFound
+from crossload.usecases.errors import Conflict, Forbidden, NotFound
 from crossload.usecases.identity import make_credential
 from crossload.usecases.transaction import read, write
 
@@ -41,11 +41,7 @@ def _make(
     digest: str,
 ) -> tuple[Credential, str]:
     with write(actor.pool, now) as stores:
-        if once.earlier(stores, actor, key, digest) is not None:
-            raise Conflict(
-                "this was made already and its secret is shown once: end it, and make another",
-                kind="shown-once",
-            )
+        once.must_be_first(stores, actor, key, digest)
         if len(stores.credentials.live([kind], now)) >= MOST_IN_FORCE:
             raise Conflict(f"{MOST_IN_FORCE} are in force already: end some first")
         made, secret = make_credential(
@@ -72,6 +68,7 @@ def tokens(actor: Actor, *, now: Instant) -> list[Credential]:
 
 
 def wall_links(actor: Actor, *, now: Instant) -> list[Credential]:
+    """The pool's wall links in force."""
     actor.must("make wall links")
     with read(actor.pool) as stores:
         return stores.credentials.live(["wall"], now)
@@ -88,8 +85,3 @@ def end_credential(actor: Actor, id: Id, kind: str, *, now: Instant) -> None:
             raise NotFound({"wall": "wall link"}.get(kind, kind))
         if stores.credentials.end(id, now):
             stores.journal.write(actor.account, "ended", "credential", id, now)
-
-
-def check_name(name: str) -> None:
-    if not name.strip():
-        raise Invalid([("/name", "give it a name, so that you know later which one to end")])

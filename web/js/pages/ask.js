@@ -1,20 +1,23 @@
 // Ask: one large number, what goes with it, one button that says what will happen; a refusal takes
 // the button's place. A judgement runs as things change, and what is pressed is judged again.
 
-import { NO_SIGNAL, create, newKey, read } from "../api.js";
-import { askedOf, bodyOf, inOrder, linesOf, newAsk, proposalPath, shownWindow, windowOf, withOther, withProposal, withQuantity } from "../ask_model.js";
+import { NO_SIGNAL, create, hasSignal, newKey, onSignal, read } from "../api.js";
+import { askedOf, bodyOf, frozen, inOrder, isFresh, linesOf, newAsk, packsOf, proposalPath, shownWindow, windowOf, withOther, withProposal, withQuantity } from "../ask_model.js";
 import { h, patch } from "../build.js";
-import { keep } from "../kept.js";
-import { frameOf, optionText, reasonOf, whatOf } from "../parts/answers.js";
-import { countField, factLines, moreFields } from "../parts/ask_form.js";
+import { dropKept, keep, keptAsks } from "../kept.js";
+import { optionText, restOf, whatOf } from "../parts/answers.js";
+import { countField, factLines, lastButton, moreFields } from "../parts/ask_form.js";
 import { cautionLines } from "../parts/cautions.js";
 import { frame } from "../parts/frame.js";
 import { keptList } from "../parts/kept_list.js";
 import { otherKit } from "../parts/other_kit.js";
+import { withEnds } from "../parts/queue.js";
+import { bothOf, ordered, refusalPart, refusalText } from "../parts/ask_refusal.js";
+import { isAnswered, sendAsk } from "../parts/sending.js";
 import { boardNow, poolNow } from "../pulse.js";
-import { unitsToAskFor } from "../rights.js";
+import { homeUnit, unitsToAskFor } from "../rights.js";
 import { spanOf } from "../span.js";
-import { dateOf, laterBy } from "../when.js";
+import { dateOf, laterBy, spanText } from "../when.js";
 import { words } from "../words.js";
 
 const CALM_MS = 250;
@@ -26,7 +29,9 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
   let ask = startingAsk(url);
   let answer = null; // a judgement, or the members of a refusal
   let problem = null;
-  let outcome = null; // "kept", "unsure" or "lost": nothing was answered
+  let outcome = null; // { is: "kept", "unsure" or "lost", kept }: nothing was answered
+  let unheard = false; // what is free could not be asked
+  let heard = hasSignal();
   let sending = false;
   let timer = null;
   let judging = null;
@@ -35,7 +40,8 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
   draw();
   judgeSoon(0);
   addKit(url.searchParams.get("kit"));
-  addEventListener("kept", draw, { signal: leave });
+  addEventListener("kept", () => sending || draw(), { signal: leave });
+  onSignal(({ signal }) => signal !== heard && signalChanged(signal), leave);
   leave.addEventListener("abort", () => clearTimeout(timer));
 
   function startingAsk(from) {
@@ -53,8 +59,18 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
   function change(next) {
     ask = next;
     answer = problem = outcome = null;
+    unheard = !hasSignal();
     draw();
     judgeSoon(CALM_MS);
+  }
+
+  /** Signal went or came back: what waits is offered again, and what is shown is asked afresh. */
+  function signalChanged(now) {
+    heard = now;
+    if (sending) return;
+    if (now && keptAsks().length) say(words.ask.signalBack);
+    if (now && (unheard || !ask?.window)) judgeSoon(0);
+    draw();
   }
 
   function judgeSoon(wait) {
@@ -73,81 +89,104 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
     if (!proposal.ok) return settle({ problem: proposal.problem });
     ask = withProposal(ask, proposal.body);
     if (first) redrawStrip();
-    if (first && ask.span) return judge();
+    if (!isFresh(ask)) return judge();
     if (!linesOf(ask).length) return settle({});
     draw();
     const judged = await create("/judgements", bodyOf(ask), null, { signal });
+    const short = judged.ok && judged.body.short.length ? await withEnds(judged.body.short, { signal }) : [];
     if (signal.aborted || sending) return;
-    settle(judged.ok ? { answer: judged.body } : { problem: judged.problem });
+    settle(judged.ok ? { answer: { ...judged.body, short } } : { problem: judged.problem });
   }
 
   function settle(found) {
-    answer = found.answer ?? null;
-    problem = found.problem?.type === NO_SIGNAL ? null : found.problem ?? null;
-    if (answer?.short.length) say(refusalLines().join(" "));
+    unheard = found.problem?.type === NO_SIGNAL;
+    if (unheard && answer) return draw(); // it may still hold: it is shown with its age
+    answer = found.answer ? withOptions(found.answer) : null;
+    problem = unheard ? null : found.problem ?? null;
+    if (answer?.short.length) say(refusalText(answer, told()));
     draw();
   }
 
-  async function send(body, text) {
-    const key = newKey();
+  /** The options by what they cost, and where one is free in part, that part with a pencil on the rest. */
+  function withOptions(judged) {
+    const both = judged.options.some((option) => option.kind === "pencil_behind") ? bothOf(judged.options) : null;
+    return { ...judged, options: ordered(both ? [...judged.options, both] : judged.options, judged.start ?? shownWindow(ask).start) };
+  }
+
+  /** An ask as it may be kept: what the button said, and what it stands for. Lines are sent only as they were proposed. */
+  function asking(text, body = null, then = null) {
+    const intent = frozen(ask);
+    const pack = !body && ask.quantity > 0 ? packsOf(ask).find((one) => one.chosen)?.name : "";
+    const { start, end } = body ?? shownWindow(ask);
+    const span = spanText(start, end, today());
+    return {
+      key: newKey(), path: "/bookings", intent, then: then ? { key: newKey(), path: "/bookings", ...then } : undefined,
+      text: words.ask.keptWhat(text, pack, text.includes(span) ? "" : span),
+      body: body ?? (isFresh(ask) ? withWindow(bodyOf(ask)) : undefined),
+    };
+  }
+
+  async function send(wanted) {
     sending = true;
+    outcome = null;
     judging?.abort();
+    clearTimeout(timer);
     draw();
-    const result = await create("/bookings", body, key);
+    const { asked, result, second } = await sendAsk(wanted);
     sending = false;
-    if (result.ok) return booked(result);
-    if (result.problem.type === NO_SIGNAL) return keepIt({ key, path: "/bookings", body, text });
-    if (result.problem.options || result.problem.short) {
-      return settle({ answer: { answer: "short", short: result.problem.short ?? [], options: result.problem.options ?? [], cautions: [] } });
-    }
+    if (isAnswered(result)) dropKept(wanted.key);
+    if (result.ok) return granted(asked, result, second);
+    if (result.problem.type === NO_SIGNAL) return keepIt(asked);
+    if (asked.intent && units.some((unit) => unit.id === asked.intent.unitId)) ask = asked.intent; // what was refused is what is shown
+    if (result.problem.options || result.problem.short) return settle({ answer: { answer: "short", short: [], options: [], cautions: [], ...result.problem } });
     settle({ problem: result.problem });
     say(words.problem.other(result.problem));
   }
 
-  function booked(result) {
+  function granted(asked, result, second) {
+    if (!result.body.booking) { // a scan that waited
+      judgeSoon(0);
+      return draw();
+    }
+    if (second?.problem?.type === NO_SIGNAL) keep({ ...asked.then, kept_at: nowThere() });
     beat();
-    go(`/booking/${result.body.booking.id}?yes`, { state: { cautions: result.body.cautions } });
+    go(`/booking/${result.body.booking.id}?yes`, { state: { cautions: result.body.cautions, also: second && { id: second.body?.booking?.id ?? null, text: asked.then.text } } });
   }
 
-  function keepIt(kept) {
-    const now = poolNow() ?? laterBy(session.now, 0);
-    outcome = keep({ ...kept, kept_at: now }) ? (navigator.onLine ? "unsure" : "kept") : "lost";
+  const nowThere = () => poolNow() ?? laterBy(session.now, 0);
+
+  function keepIt(asked) {
+    const kept = { kept_at: nowThere(), ...asked };
+    const isKept = keep(kept);
+    if (kept.path !== "/bookings") return draw(); // a scan: it stands in the list
+    outcome = { kept, is: !isKept ? "lost" : asked.body && navigator.onLine ? "unsure" : "kept" };
+    unheard = true;
+    heard = hasSignal();
     say(outcomeText());
     draw();
   }
 
-  function keptSent(kept, result) {
-    sending = false;
-    outcome = null;
-    if (result.ok && result.body.booking) return booked(result);
-    if (result.ok) return draw();
-    if (result.problem.type === NO_SIGNAL) outcome = "kept";
-    else settle({ problem: result.problem, answer: result.problem.options && { answer: "short", cautions: [], short: [], ...result.problem } });
-    draw();
-  }
-
-  const outcomeText = () => ({ kept: words.ask.noSignal, unsure: words.ask.noAnswer, lost: words.ask.notKept })[outcome];
-  const refusals = () => answer.short.map((shortage) => reasonOf(shortage, today()));
-  const refusalLines = () => refusals().flat();
+  const outcomeText = () => ({ kept: words.ask.noSignal, unsure: words.ask.noAnswer, lost: () => words.ask.notKept })[outcome.is](outcome.kept.text);
+  const told = () => ({ today: today(), own: session.account.unit_ids });
   const whatText = () => whatOf(linesOf(ask), askedOf(ask, today()));
 
   function draw() {
     const title = h("h1", { class: "spoken" }, words.ask.title);
-    const kept = keptList({ session, today: today(), busy: sending, start: () => { sending = true; draw(); }, sent: keptSent });
-    if (!ask) return patch(root, title, kept, h("p", {}, words.ask.noUnit));
-    if (!ask.window) return patch(root, title, kept, problem ? h("p", { class: "wrong", role: "alert" }, words.problem.other(problem)) : h("p", { class: "muted" }, words.loading));
+    const kept = keptList({ phone: session.pool.phone, today: today(), busy: sending, send });
+    if (!ask) return patch(root, h("h1", {}, words.ask.title), kept, h("p", { "data-key": "who" }, whoAsks()), problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem)), !kept && h("p", { "data-key": "ring" }, ringButton()));
+    if (!ask.window) return patch(root, title, kept, ...unreadPart());
     const unit = units.find((one) => one.id === ask.unitId);
     const own = session.account.unit_ids.includes(unit.id);
     patch(root, h("div", { class: "ask" }, title, kept,
       h("div", { class: "ask-what", "data-key": "what" },
         units.length > 1 && unitField(),
         h("p", { "data-key": "held" }, `${words.ask.extra} · ${own ? words.ask.held(ask.held) : words.ask.heldBy(unit.name, ask.held)}`),
-        countField(ask, change),
+        countField(ask, change, today()),
         factLines(ask, { change, today: today(), whose: own ? null : unit.name })),
       h("div", { class: "ask-judged", "data-key": "judged" },
         answerPart(),
         h("div", { class: "thumb", "data-key": "thumb" }, bestButton())),
-      h("div", { class: "ask-more", "data-key": "more" }, others.draw(ask), moreFields(ask, change))));
+      h("div", { class: "ask-more", "data-key": "more" }, ask.chosen && lastButton(ask, change, today()), others.draw(ask), moreFields(ask, change))));
   }
 
   function unitField() {
@@ -160,17 +199,30 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
       h("select", { value: ask.unitId, onchange: choose }, units.map((unit) => h("option", { value: unit.id }, `${unit.name} · ${unit.production}`))));
   }
 
+  /** Who may ask instead, for somebody who may not. */
+  function whoAsks() {
+    const { role, unit_ids: own } = session.account;
+    return ["mixer", "coordinator"].includes(role) ? words.ask.noUnit : words.ask.notYours(role, own.length ? homeUnit(session)?.name : null);
+  }
+
+  /** Before the first proposal. */
+  function unreadPart() {
+    if (problem) return [h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem))];
+    if (!unheard) return [h("p", { class: "muted", "data-key": "loading" }, words.loading)];
+    return [h("p", { role: "alert", "data-key": "unheard" }, `${navigator.onLine ? words.problem.noAnswer : words.problem.noSignal}.`), h("p", { "data-key": "ring" }, ringButton())];
+  }
+
   /** The reason, and all options but the best, above the thumb. */
   function answerPart() {
     const body = [];
-    if (outcome) body.push(h("p", {}, frame("pencilled", words.ask.keptFrame), " ", outcomeText()), ringButton());
+    if (outcome) body.push(h("p", { "data-key": "outcome" }, frame("pencilled", words.ask.keptFrame), " ", outcomeText()), outcome.is === "lost" && ringButton());
+    else if (unheard) body.push(h("p", { class: "muted", "data-key": "unheard" }, navigator.onLine ? words.ask.unheard.silent : words.ask.unheard.off));
     if (problem) body.push(h("p", { class: "wrong" }, words.problem.other(problem)));
     if (answer && !answer.short.length && answer.answer === "yes") body.push(h("p", {}, frame("free", words.ask.freeFrame), " ", words.ask.free(whatText())));
     if (answer?.short.length) {
-      const { is, text } = frameOf(answer.short);
-      body.push(h("p", {}, frame(is, text)), refusals().map((lines) => h("p", { class: "muted" }, words.sentences(lines))));
       const [, ...rest] = answer.options;
-      if (!answer.options.length) body.push(h("p", {}, words.answer.nothingWorks));
+      body.push(refusalPart(answer, told()));
+      if (!answer.options.length) body.push(h("p", { "data-key": "none" }, words.answer.nothingWorks));
       body.push(h("div", { class: "presses presses-down", "data-key": "options" }, rest.map((option, index) => optionButton(option, `option-${index}`))));
     }
     body.push(cautionLines(answer?.cautions ?? []));
@@ -179,18 +231,30 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
 
   function optionButton(option, key, best = false) {
     const { press, note } = optionText(option, askedOf(ask, today()));
-    return h("button", { type: "button", class: best ? "press press-best" : "press press-wide", "data-key": key, disabled: sending, onclick: () => send(option.body, press) },
-      h("span", {}, press, note && h("small", { class: "note" }, note)));
+    const then = option.then && { body: option.then, text: restOf(option, askedOf(ask, today())) };
+    return h("button", { type: "button", class: best ? "press press-best" : "press press-wide", "data-key": key, disabled: sending, onclick: () => send(asking(press, option.body, then)) },
+      h("span", {}, press, " ", note && h("small", { class: "note" }, note)));
   }
 
   function bestButton() {
+    if (outcome && outcome.is !== "lost") return keptButton();
     if (answer?.options?.length) return optionButton(answer.options[0], "best", true);
     if (answer?.short.length) return ringButton(true);
     const what = whatText();
     const ready = linesOf(ask).length > 0 && inOrder(windowOf(ask).start, windowOf(ask).end);
     const text = sending ? words.ask.sending : !linesOf(ask).length ? words.ask.nothing : !ready ? words.ask.endsFirst
       : ask.pencil ? words.ask.pencilIt(what) : words.ask.book(what);
-    return h("button", { type: "button", class: "press press-best", "data-key": "book", disabled: sending || !ready, onclick: () => send(withWindow(bodyOf(ask)), text) }, text);
+    return h("button", { type: "button", class: "press press-best", "data-key": "book", disabled: sending || !ready, onclick: () => send(asking(text)) }, text);
+  }
+
+  /** What was pressed is kept: it is sent again, not asked for a second time. */
+  function keptButton() {
+    const { kept } = outcome;
+    if (!keptAsks().some((one) => one.key === kept.key)) outcome = null;
+    if (!outcome) return bestButton();
+    const text = kept.text.replace(/\.$/, "");
+    return h("button", { type: "button", class: hasSignal() ? "press press-best" : "press", "data-key": "kept", disabled: sending || !hasSignal(), onclick: () => send(kept) },
+      sending ? words.ask.sending : hasSignal() ? words.ask.keptAgain(text) : words.ask.keptPress(text));
   }
 
   /** What is sent says its hours, so that an ask kept over midnight still means the same day. */

@@ -2,10 +2,10 @@
 
 import { download, read } from "../api.js";
 import { h, patch } from "../build.js";
-import { byCategory, cellWords, filtered, levelOf, spokenCell } from "../days_model.js";
-import { boardNow } from "../pulse.js";
+import { byCategory, cellWords, filtered, freeFigure, levelOf, spokenCell } from "../days_model.js";
+import { boardNow, knownAt } from "../pulse.js";
 import { STRIP_DAYS, spanOf } from "../span.js";
-import { addDays, dateOf, dayText } from "../when.js";
+import { addDays, dateOf, dayText, longDay, timeOf } from "../when.js";
 import { words } from "../words.js";
 
 export function open({ root, url, session, leave, go, named }) {
@@ -16,6 +16,7 @@ export function open({ root, url, session, leave, go, named }) {
   named(words.days.title);
   draw();
   load();
+  addEventListener("beforeprint", draw, { signal: leave }); // paper says how old its figures are
 
   function query() {
     const span = spanOf(url) ?? { from: today(), to: addDays(today(), STRIP_DAYS - 1) };
@@ -64,10 +65,12 @@ export function open({ root, url, session, leave, go, named }) {
     patch(root,
       h("div", { class: "page-head", "data-key": "head" }, h("h1", {}, words.days.title),
         h("button", { type: "button", class: "quiet", onclick: csv }, words.days.csv)),
+      found && h("p", { class: "paper-only", "data-key": "printed" }, printed(knownAt() ?? found.as_of)),
       filters(scarce),
       problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem)),
       found ? (kits.length ? table(kits) : h("p", { class: "nothing", "data-key": "none" }, words.days.nothing))
         : h("p", { class: "muted", "data-key": "none" }, words.loading));
+    tellSideways(root);
   }
 
   function filters(scarce) {
@@ -84,13 +87,14 @@ export function open({ root, url, session, leave, go, named }) {
 
   function table(kits) {
     const days = found.days.map((day) => ({ ...day, name: dayName(day) }));
-    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.days.title, "data-key": "table" },
+    const sideways = h("p", { class: "muted no-paper", "data-key": "sideways" }, words.days.sideways);
+    return [sideways, h("div", { class: "scroll scroll-days", tabindex: 0, role: "region", "aria-label": words.days.title, "data-key": "table" },
       h("table", { class: "free-days" },
         h("caption", { class: "spoken" }, words.days.hint),
         h("thead", {}, h("tr", {}, h("th", { scope: "col" }, words.days.kit), days.map((day) => h("th", { scope: "col" }, day.name)))),
         byCategory(kits).map(([category, rows]) => h("tbody", { "data-key": category },
           h("tr", { class: "group" }, h("th", { scope: "rowgroup", colspan: days.length + 1 }, words.capital(category))),
-          rows.map((kit) => kitRow(kit, days))))));
+          rows.map((kit) => kitRow(kit, days))))))];
   }
 
   function dayName(day) {
@@ -113,6 +117,14 @@ function kitRow(kit, days) {
   return h("tr", { "data-key": kit.id },
     h("th", { scope: "row" }, h("a", { href: `/kit/${kit.id}` }, kit.name)),
     kit.cells.map((cell, index) => h("td", { class: `cell cell-${levelOf(cell)}`, "data-key": cell.date },
-      h("a", { href: `/kit/${kit.id}?from=${cell.date}`, tabindex: -1, "aria-label": spokenCell(cell, days[index].name) },
-        h("b", {}, String(cell.free)), h("span", {}, cellWords({ ...cell, start: days[index].start }))))));
+      h("a", { href: `/kit/${kit.id}?from=${cell.date}`, tabindex: -1, "aria-label": spokenCell(cell, days[index].name, kit) },
+        h("b", {}, freeFigure(cell)), " ", h("span", {}, cellWords({ ...cell, start: days[index].start }, kit))))));
+}
+
+const printed = (instant) => words.days.printed(longDay(dateOf(instant)), timeOf(instant));
+
+/** Says that there are more days than the screen is wide, and only then. */
+function tellSideways(root) {
+  const table = root.querySelector(".scroll-days");
+  if (table) root.querySelector("[data-key=sideways]").hidden = table.scrollWidth <= table.clientWidth + 1;
 }

@@ -2,7 +2,8 @@
 
 import { read } from "../api.js";
 import { h, patch } from "../build.js";
-import { cellWords, levelOf, spokenCell } from "../days_model.js";
+import { cellWords, freeFigure, levelOf, spokenCell } from "../days_model.js";
+import { outOfService } from "../office/service.js";
 import { frame } from "../parts/frame.js";
 import { callButton } from "../parts/handover.js";
 import { boardNow } from "../pulse.js";
@@ -12,12 +13,15 @@ import { addDays, dateOf, dayText, lengthText, momentText, spanText, timeOf } fr
 import { words } from "../words.js";
 
 const FRAMES = { confirmed: "confirmed", pencilled: "pencilled", out: "out", out_of_service: "away" };
+const NOTHING = { none: "cell-none", pencil: "cell-pencil" };
 const FIGURES = ["free", "if_pencils_fall", "booked", "out", "overdue", "out_of_service"];
 
-export function open({ root, url, params, session, leave, named }) {
+export function open({ root, url, params, session, leave, say, named, beat }) {
   const today = () => boardNow()?.today ?? dateOf(session.now);
   let found = null; // { kit, days, hours }
   let problem = null;
+  let seen = null; // the chosen day that was last brought into sight
+  const service = outOfService({ session, kitTypeId: params.id, leave, redraw: draw, say, beat });
   /** The days of the strip: the one chosen there is shown hour by hour. */
   const span = () => {
     const from = boardNow()?.strip[0]?.date ?? firstDay(today(), spanOf(url));
@@ -40,6 +44,7 @@ export function open({ root, url, params, session, leave, named }) {
     problem = [kit, days, hours].find((answer) => !answer.ok)?.problem ?? null;
     if (!problem) found = { kit: kit.body, days: days.body, hours: hours.body };
     draw();
+    if (found) service.load();
   }
 
   function draw() {
@@ -53,20 +58,23 @@ export function open({ root, url, params, session, leave, named }) {
       daysPart(),
       h("div", { class: "columns pair", "data-key": "columns" },
         h("section", { class: "part", "aria-labelledby": "holders" }, h("h2", { id: "holders" }, words.kit.holdersOn(dayText(hours.date, today()))),
-          hours.holders.length ? h("ul", {}, hours.holders.map((holder, index) => holderRow(holder, index, today()))) : h("p", { class: "nothing" }, words.kit.nobody)),
-        h("section", { class: "part", "aria-labelledby": "hours" }, h("h2", { id: "hours" }, words.kit.hours(dayText(hours.date, today()))), hourTable(hours.hours))),
+          hours.holders.length ? h("ul", {}, hours.holders.map((holder, index) => holderRow(holder, index, kit, today()))) : h("p", { class: "nothing" }, words.kit.nobody)),
+        h("section", { class: "part", "aria-labelledby": "hours" }, h("h2", { id: "hours" }, words.kit.hours(dayText(hours.date, today()))), hourTable(hours.hours, kit))),
+      service.draw(kit),
       aboutPart(kit));
+    if (seen !== shownDay()) showChosen(root);
+    seen = shownDay();
   }
 
   function daysPart() {
     const { days, kit_types: [kit] } = found.days;
     if (!kit) return null;
-    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.kit.days, "data-key": "days" }, h("table", { class: "free-days" },
+    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.kit.days, "data-key": "days" }, h("table", { class: "free-days free-days-one" },
       h("caption", { class: "spoken" }, words.kit.days),
       h("thead", {}, h("tr", {}, h("th", { scope: "col" }, words.kit.columns.day), days.map((day) => h("th", { scope: "col", "data-key": day.date }, h("a", { href: `?from=${day.date}` }, dayText(day.date, today())))))),
       h("tbody", {}, h("tr", {}, h("th", { scope: "row" }, words.kit.columns.free),
-        kit.cells.map((cell, index) => h("td", { class: `cell cell-${levelOf(cell)}${cell.date === shownDay() ? " cell-chosen" : ""}`, "data-key": cell.date }, h("a", { href: `?from=${cell.date}`, tabindex: -1, "aria-label": spokenCell(cell, dayText(cell.date, today())) },
-          h("b", {}, String(cell.free)), h("span", {}, cellWords({ ...cell, start: days[index].start })))))))));
+        kit.cells.map((cell, index) => h("td", { class: `cell cell-${levelOf(cell)}${cell.date === shownDay() ? " cell-chosen" : ""}`, "data-key": cell.date }, h("a", { href: `?from=${cell.date}`, tabindex: -1, "aria-label": spokenCell(cell, dayText(cell.date, today()), kit) },
+          h("b", {}, freeFigure(cell)), " ", h("span", {}, cellWords({ ...cell, start: days[index].start }, kit)))))))));
   }
 
   return {
@@ -94,7 +102,7 @@ export function figuresShown(hours) {
   return FIGURES.filter((name) => name === "free" || hours.some((hour) => (name === "if_pencils_fall" ? hour[name] !== hour.free : hour[name] !== 0)));
 }
 
-function hourTable(hours) {
+function hourTable(hours, { capacity }) {
   const { columns } = words.kit;
   const heads = { free: columns.free, if_pencils_fall: columns.pencils, booked: columns.booked, out: columns.out, overdue: columns.late, out_of_service: columns.service };
   const figures = figuresShown(hours);
@@ -102,15 +110,22 @@ function hourTable(hours) {
     h("thead", {}, h("tr", {}, h("th", { scope: "col" }, columns.from), figures.map((name) => h("th", { scope: "col", class: "figure" }, heads[name])))),
     h("tbody", {}, stretches(hours).map((row) => h("tr", { "data-key": row.start },
       h("th", { scope: "row" }, timeOf(row.start)),
-      figures.map((name) => h("td", { class: name === "free" && row.free <= 0 ? "figure cell-none" : "figure" }, String(row[name]))))))));
+      figures.map((name) => (name === "free" ? h("td", { class: `figure ${NOTHING[levelOf({ ...row, capacity })] ?? ""}` }, freeFigure(row)) : h("td", { class: "figure" }, String(row[name])))))))));
 }
 
-function holderRow(holder, index, today) {
+/** Scrolls the days sideways until the chosen one stands clear of the words at the edge. */
+function showChosen(root) {
+  const box = root.querySelector(".scroll");
+  const chosen = box?.querySelector(".cell-chosen");
+  if (chosen) box.scrollLeft += chosen.getBoundingClientRect().left - box.querySelector("th").getBoundingClientRect().right;
+}
+
+function holderRow(holder, index, kit, today) {
   const name = holder.unit ?? holder.person ?? (holder.state === "out_of_service" ? words.holder.states.out_of_service : words.holder.somebody);
   const state = holder.overdue ? frame("late", words.holder.states.overdue)
     : frame(FRAMES[holder.state], holder.place && holder.state === "pencilled" ? words.holder.place(holder.place) : words.holder.states[holder.state]);
   const under = [
-    holder.unit && holder.person, holder.idle > 0 ? words.holder.idle(holder.idle) : "", holder.tags.length ? words.reminder.tags(holder.tags) : "",
+    holder.unit && holder.person, holder.idle > 0 && kit.tracking !== "frequency" ? words.holder.idle(holder.idle) : "", holder.tags.length ? words.reminder.tags(holder.tags) : "",
     holder.expires_at ? words.holder.lapses(momentText(holder.expires_at, today)) : "",
   ];
   return h("li", { class: "row", "data-key": `${holder.booking_id ?? "other"}-${index}` },

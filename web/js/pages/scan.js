@@ -1,207 +1,200 @@
 // Scan: one field that keeps its place. What is entered is looked up, handed out or taken back,
 // in the order in which it was entered, however fast.
 
-import { NO_SIGNAL, create, newKey, read } from "../api.js";
+import { newKey, read, readAll } from "../api.js";
 import { h, patch } from "../build.js";
-import { someText, wholeNumber } from "../forms.js";
-import { keep } from "../kept.js";
-import { frame } from "../parts/frame.js";
+import { someText } from "../forms.js";
+import { isCounted, stillToGo } from "../line_model.js";
+import { camera, canSee } from "../parts/camera.js";
+import { backFields, modeChoice, outFields, suggestions, toGoList } from "../parts/scan_fields.js";
+import { logRow } from "../parts/scan_log.js";
 import { boardNow, poolNow } from "../pulse.js";
-import { homeUnit, may } from "../rights.js";
-import { custodyEvent, movedText, piecesOfBox, scanKind } from "../scan_model.js";
-import { dateOf, momentText } from "../when.js";
+import { may } from "../rights.js";
+import { countedMatches, isRunning, outBookings } from "../scan_model.js";
+import { scanner } from "../scanner.js";
+import { dateOf } from "../when.js";
 import { words } from "../words.js";
 
-const CONDITIONS = ["fit", "suspect", "damaged", "lost"];
 const MOST_SHOWN = 30;
+const MOST_SUGGESTED = 5;
 
 export function open({ root, url, session, leave, say, named, beat }) {
-  const today = () => boardNow()?.today ?? dateOf(session.now);
+  const options = { signal: leave };
+  const own = session.account.unit_ids;
   const modes = may(session, "custody") ? ["look", "out", "back"] : ["look"];
-  const choice = startingChoice();
-  const log = []; // newest first: { key, is, frame, text, notes, ask }
-  const told = new Set(); // cautions, each said once: a reader scans a piece a second
+  const units = session.units.filter((unit) => may(session, "custody", unit.id)).sort((a, b) => own.includes(b.id) - own.includes(a.id));
+  const log = []; // newest first: { key, is, frame, text, notes, links, presses, ask, undo }
+  const known = { bookings: [], kits: [], destination: null }; // destination: { booking, standing } of what is chosen
+  let choice = startingChoice();
   let queue = Promise.resolve();
   let waiting = 0;
+  let typed = "";
+
+  const today = () => boardNow()?.today ?? dateOf(session.now);
+  const now = () => poolNow() ?? session.now;
+  const eye = canSee() ? camera({ found: (code) => enter(code), failed: () => note({ is: "late", frame: words.answer.refused, text: words.scan.cameraNone }), redraw: draw, leave }) : null;
+  const scan = scanner({ session, known, note, moved, today, now, leave });
 
   named(words.scan.title);
   draw();
   field().focus();
   const code = url.searchParams.get("code");
   if (code) field().value = code;
+  readKits();
+  readBookings();
 
   function startingChoice() {
     const mode = url.searchParams.get("mode");
-    return { mode: modes.includes(mode) ? mode : "look", booking: url.searchParams.get("booking") ?? "", unit: homeUnit(session)?.id ?? "", person: "", condition: "fit", words: "" };
+    return { mode: modes.includes(mode) ? mode : "look", booking: url.searchParams.get("booking") ?? "", unit: "", person: "", condition: "fit", words: "" };
+  }
+
+  async function readKits() {
+    const answer = await readAll("/kit-types", "kit_types", options);
+    if (answer.ok) known.kits = answer.body.filter(isCounted);
+  }
+
+  /** The bookings that kit can go out on; a unit's own people begin with what goes out next, or with what runs. */
+  async function readBookings() {
+    if (choice.mode !== "out") return;
+    const ahead = new URLSearchParams({ state: "confirmed", from: `${today()}T00:00:00${session.now.slice(19)}` });
+    const answer = await readAll(`/bookings?${ahead}`, "bookings", options);
+    if (leave.aborted || !answer.ok) return;
+    const soon = outBookings(answer.body, { now: now(), own, may: (unit) => may(session, "custody", unit) });
+    known.bookings = withChosen(soon, known.destination?.booking);
+    const goesOut = (one) => boardNow()?.going_out.some((row) => row.booking_id === one.id);
+    const mine = known.bookings.filter((one) => own.includes(one.unit_id));
+    if (!choice.booking && !choice.unit && own.length) choice.booking = (mine.find(goesOut) ?? mine.find((one) => isRunning(one, now())) ?? mine[0])?.id ?? "";
+    if (!choice.booking && !choice.unit && own.length === 1) choice.unit = own[0];
+    draw();
+    await readDestination();
+  }
+
+  /** What the chosen booking has still to go out. */
+  async function readDestination() {
+    const { booking: id } = choice;
+    if (choice.mode !== "out" || !id) {
+      known.destination = null;
+      return draw();
+    }
+    const [booking, standing] = await Promise.all([read(`/bookings/${id}`, options), read(`/bookings/${id}/standing`, options)]);
+    if (leave.aborted || id !== choice.booking) return;
+    known.destination = booking.ok && standing.ok ? { booking: booking.body, standing: standing.body } : null;
+    known.bookings = withChosen(known.bookings, known.destination?.booking);
+    draw();
+  }
+
+  /** A booking that was come from stands in the list however far off it is. */
+  function withChosen(bookings, chosen) {
+    return !chosen || chosen.id !== choice.booking || bookings.some((one) => one.id === chosen.id) ? bookings : [chosen, ...bookings];
   }
 
   function field() {
     return root.querySelector(".scan-field");
   }
 
+  /** The field keeps the focus, but not while the camera reads: a keyboard would cover what it sees. */
+  function refocus() {
+    if (!eye?.isOn()) field().focus();
+  }
+
   function submit(event) {
     event.preventDefault();
     const entered = someText(field().value, { name: words.scan.codeMissing, most: 80 });
-    field().value = "";
-    field().focus();
-    if (entered.wrong) return;
+    field().value = typed = "";
+    refocus();
+    if (!entered.wrong) enter(entered.value);
+  }
+
+  /** Whatever is entered keeps what was chosen when it was; the condition is for that one piece. */
+  function enter(text) {
+    if (choice.mode === "out" && !choice.booking && !choice.unit) return note({ is: "late", frame: words.answer.refused, text: words.scan.chooseFirst(text) });
     const chosen = { ...choice };
+    Object.assign(choice, { condition: "fit", words: "" });
+    inOrder(() => scan.enter(text, chosen));
+  }
+
+  function inOrder(action) {
     waiting += 1;
     draw();
-    queue = queue.then(() => one(entered.value, chosen)).finally(() => {
+    queue = queue.then(action).finally(() => {
       waiting -= 1;
       draw();
     });
   }
 
-  async function one(code_, chosen) {
-    const answer = await read(`/scan/${encodeURIComponent(code_)}`, { signal: leave });
-    if (leave.aborted) return;
-    if (!answer.ok && answer.problem.type === NO_SIGNAL && chosen.mode !== "look") return keepMove(code_, [{ tag: code_ }], chosen, newKey());
-    if (!answer.ok) return note({ is: "short", frame: words.scan.unknown, text: words.problem.other(answer.problem) });
-    const found = answer.body;
-    if (chosen.mode === "look") return note(lookNote(found));
-    if (scanKind(found) === "item") return moveThese(found.tag, [{ tag: found.tag }], chosen);
-    note({ is: "free", frame: words.scan.question, text: found.name, ask: { found, chosen } });
-  }
-
-  function lookNote(found) {
-    const notes = [found.where?.text, found.due_at && words.scan.due(momentText(found.due_at, today())), found.condition && found.condition !== "fit" && words.scan.conditionIs(found.condition)];
-    const link = found.booking_id ? { href: `/booking/${found.booking_id}`, text: words.decide.open } : found.kit_type_id ? { href: `/kit/${found.kit_type_id}`, text: words.kit.about } : null;
-    return { is: found.where?.kind === "out_of_service" ? "late" : found.where?.kind === "box" ? "free" : "out", frame: words.scan.kinds[found.where?.kind] ?? words.scan.found,
-      text: [found.tag, found.name].filter(Boolean).join(" "), notes: notes.filter(Boolean), link };
-  }
-
-  async function moveThese(what, pieces, chosen, anyway = false) {
-    const event = custodyEvent({ key: newKey(), at: poolNow() ?? session.now, pieces, choice: chosen, anyway });
-    const answer = await create("/custody-events", event, event.key);
-    if (answer.ok) {
-      beat();
-      return note(movedNote(answer.body, chosen));
-    }
-    if (answer.problem.type === NO_SIGNAL) return keepEvent(what, event);
-    const instead = answer.problem.take_instead ?? [];
-    note({ is: "short", frame: words.answer.refused, text: words.problem.other(answer.problem), notes: instead.length ? [words.scan.instead(instead)] : [],
-      again: chosen.mode === "out" && answer.status === 409 ? () => moveThese(what, pieces, chosen, true) : null });
-  }
-
-  function movedNote(body, chosen) {
-    const what = movedText(body.moved, words.of);
-    const cautions = body.cautions.filter((text) => !told.has(text));
-    for (const text of cautions) told.add(text);
-    const notes = [...cautions, body.endangers?.length ? words.scan.endangers(body.endangers.length) : ""].filter(Boolean);
-    if (chosen.mode === "out") return { is: "out", frame: words.now.out, text: words.scan.wentOut(what, destination(chosen)), notes };
-    return { is: chosen.condition === "fit" ? "free" : "late", frame: words.scan.modesDone.back, text: words.scan.cameBack(what, words.scan.conditions[chosen.condition]), notes };
-  }
-
-  function destination(chosen) {
-    const row = boardNow()?.going_out.find((one_) => one_.booking_id === chosen.booking);
-    const unit = session.units.find((one_) => one_.id === chosen.unit);
-    return chosen.person || row?.unit || (chosen.booking ? words.scan.thatBooking : unit?.name) || "";
-  }
-
-  function keepMove(what, pieces, chosen, key) {
-    return keepEvent(what, custodyEvent({ key, at: poolNow() ?? session.now, pieces, choice: chosen }));
-  }
-
-  function keepEvent(what, event) {
-    const kept = keep({ key: event.key, path: "/custody-events", body: event, text: words.scan.keptText(words.scan.modes[event.kind], what), kept_at: event.happened_at });
-    note({ is: "pencilled", frame: words.ask.keptFrame, text: kept ? words.scan.notSent(what) : words.ask.notKept });
+  function moved() {
+    beat();
+    readDestination();
   }
 
   function note(entry) {
-    log.unshift({ key: newKey(), notes: [], ...entry });
+    if (leave.aborted) return;
+    const row = { key: newKey(), ...entry };
+    log.unshift(row);
     log.length = Math.min(log.length, MOST_SHOWN);
-    say([entry.frame, entry.text, ...(entry.notes ?? [])].join(". "));
+    if (row.undo) setTimeout(() => leave.aborted || draw(), row.undo.until - Date.now() + 100);
+    say([row.frame, row.text, ...(row.notes ?? []), ...(row.links ?? []).map((link) => link.text)].join(". "));
     draw();
   }
 
-  function draw() {
-    patch(root, h("div", { class: "narrow stack scan" },
-      h("h1", { class: "spoken" }, words.scan.title),
-      modes.length > 1 && h("fieldset", { "data-key": "mode" }, h("legend", { class: "spoken" }, words.scan.mode), h("div", { class: "choices" }, modes.map(modeChoice))),
-      choice.mode === "out" && outFields(),
-      choice.mode === "back" && backFields(),
-      h("form", { onsubmit: submit, "data-key": "form", autocomplete: "off" },
-        h("label", { class: "field" }, h("span", {}, words.scan.field),
-          h("input", { class: "scan-field", name: "code", type: "text", autocapitalize: "characters", autocorrect: "off", spellcheck: "false", enterkeyhint: "go", maxlength: 80 })),
-        h("p", { class: "presses" }, h("button", { type: "submit", class: "press press-best" }, words.scan.modesGo[choice.mode]), waiting > 0 && h("span", { class: "muted" }, words.scan.working(waiting)))),
-      log.length ? h("ul", { "data-key": "log", "aria-label": words.scan.done }, log.map(logRow)) : h("p", { class: "muted", "data-key": "hint" }, words.scan.hint)));
+  function answer(entry, action) {
+    entry.presses = entry.ask = entry.undo = null;
+    refocus();
+    inOrder(action);
   }
 
   function set(change) {
     Object.assign(choice, change);
+    if (change.mode) Object.assign(choice, { condition: "fit", words: "" });
     draw();
-    if (change.mode) field().focus();
+    if (change.mode) refocus();
+    if (change.mode === "out") readBookings();
+    else if ("booking" in change) readDestination();
   }
 
-  function modeChoice(mode) {
-    return h("label", { class: "choice", "data-key": mode }, h("input", { type: "radio", name: "mode", value: mode, checked: choice.mode === mode, onchange: () => set({ mode }) }), words.scan.modes[mode]);
+  function draw() {
+    if (leave.aborted) return;
+    patch(root, h("div", { class: "narrow stack scan" },
+      h("h1", { class: "spoken" }, words.scan.title),
+      modes.length > 1 && h("fieldset", { "data-key": "mode" }, h("legend", { class: "spoken" }, words.scan.mode), h("div", { class: "choices" }, modes.map((mode) => modeChoice(mode, choice, set)))),
+      choice.mode === "out" && outFields({ choice, set, units, bookings: known.bookings, now: now(), today: today() }),
+      choice.mode === "back" && backFields({ choice, set }),
+      entryForm(),
+      choice.mode === "out" && known.destination && toGoList(stillToGo(known.destination.booking, known.destination.standing), { isCounted, open: !log.length, ask: (line) => inOrder(() => scan.kit({ id: line.kit_type_id, name: line.name }, { ...choice })) }),
+      log.length ? h("ul", { "data-key": "log", "aria-label": words.scan.done }, log.map(row)) : h("p", { class: "muted", "data-key": "hint" }, words.scan.hint)));
   }
 
-  function outFields() {
-    const rows = (boardNow()?.going_out ?? []).filter((row) => may(session, "custody", row.unit_id));
-    const known = rows.some((row) => row.booking_id === choice.booking);
-    const options = [
-      ...rows.map((row) => [`b:${row.booking_id}`, words.scan.booking({ ...row, time: momentText(row.at, today()) })]),
-      ...(choice.booking && !known ? [[`b:${choice.booking}`, words.scan.thatBooking]] : []),
-      ...session.units.filter((unit) => may(session, "custody", unit.id)).map((unit) => [`u:${unit.id}`, words.scan.noBooking(unit.name)]),
-    ];
-    const value = choice.booking ? `b:${choice.booking}` : `u:${choice.unit}`;
-    const choose = (event) => {
-      const [kind, id] = [event.target.value[0], event.target.value.slice(2)];
-      set(kind === "b" ? { booking: id } : { booking: "", unit: id });
+  function entryForm() {
+    const looking = (event) => {
+      typed = event.target.value;
+      draw();
     };
-    return h("div", { class: "fields", "data-key": "out" },
-      h("label", { class: "field" }, h("span", {}, words.scan.to), h("select", { value, onchange: choose }, options.map(([id, text]) => h("option", { value: id }, text)))),
-      h("label", { class: "field" }, h("span", {}, words.scan.person), h("input", { type: "text", maxlength: 120, value: choice.person, onchange: (event) => set({ person: event.target.value.trim() }) })));
-  }
-
-  function backFields() {
-    return h("div", { class: "fields", "data-key": "back" },
-      h("fieldset", {}, h("legend", { class: "muted small" }, words.scan.condition), h("div", { class: "choices" }, CONDITIONS.map((condition) =>
-        h("label", { class: "choice", "data-key": condition }, h("input", { type: "radio", name: "condition", value: condition, checked: choice.condition === condition, onchange: () => set({ condition }) }), words.scan.conditions[condition])))),
-      choice.condition !== "fit" && h("label", { class: "field", "data-key": "words" }, h("span", {}, words.scan.words), h("input", { type: "text", maxlength: 200, value: choice.words, onchange: (event) => set({ words: event.target.value.trim() }) })));
-  }
-
-  function logRow(entry) {
-    return h("li", { class: "row row-wide", "data-key": entry.key },
-      h("span", { class: "row-what" }, entry.text, entry.notes.map((text) => h("small", {}, text)), entry.link && h("small", {}, h("a", { href: entry.link.href }, entry.link.text))),
-      h("span", { class: "row-side" }, frame(entry.is, entry.frame)),
-      entry.again && h("span", { class: "row-under presses" }, h("button", { type: "button", class: "press", onclick: () => finish(entry, entry.again) }, words.scan.anyway)),
-      entry.ask && questionForm(entry));
-  }
-
-  function finish(entry, action) {
-    entry.again = entry.ask = null;
-    field().focus();
-    queue = queue.then(action);
-    draw();
-  }
-
-  function questionForm(entry) {
-    const { found, chosen } = entry.ask;
-    if (scanKind(found) === "box") {
-      const all = async () => {
-        const box = await read(`/boxes/${found.box.id ?? found.box}`);
-        if (box.ok) await moveThese(found.name, piecesOfBox(box.body), chosen);
-        else note({ is: "short", frame: words.answer.refused, text: words.problem.other(box.problem) });
-      };
-      return h("span", { class: "row-under presses" }, h("button", { type: "button", class: "press", onclick: () => finish(entry, all) }, `${words.scan.modes[chosen.mode]}: ${words.scan.wholeBox(found.name)}`));
-    }
-    const move = (event) => {
-      event.preventDefault();
-      const number = wholeNumber(event.target.elements.number.value, { least: 1 });
-      event.target.elements.number.setAttribute("aria-invalid", String(Boolean(number.wrong)));
-      if (!number.wrong) finish(entry, () => moveThese(found.name, [{ kit_type_id: found.kit_type_id, quantity: number.value }], chosen));
+    const take = (kit) => {
+      field().value = typed = "";
+      inOrder(() => scan.kit(kit, { ...choice }));
     };
-    return h("form", { class: "row-under fields-across", onsubmit: move },
-      h("label", { class: "field" }, h("span", {}, words.scan.howMany(found.name)), h("input", { class: "few", name: "number", inputmode: "numeric", required: true })),
-      h("button", { type: "submit", class: "press" }, words.scan.modes[chosen.mode]));
+    return h("form", { onsubmit: submit, "data-key": "form", autocomplete: "off" },
+      h("label", { class: "field" }, h("span", {}, words.scan.field),
+        h("input", { class: "scan-field", name: "code", type: "text", autocapitalize: "characters", autocorrect: "off", spellcheck: "false", enterkeyhint: "go", maxlength: 80, oninput: looking })),
+      suggestions(countedMatches(known.kits, typed).slice(0, MOST_SUGGESTED), take),
+      eye?.view(),
+      h("p", { class: "presses", "data-key": "go" }, h("button", { type: "submit", class: "press press-best" }, words.scan.modesGo[choice.mode]),
+        eye && h("button", { type: "button", class: "press", "data-key": "camera", onclick: () => eye.press(() => root.querySelector(".camera")) }, eye.isOn() ? words.scan.cameraStop : words.scan.camera),
+        waiting > 0 && h("span", { class: "muted", role: "status" }, words.scan.working(waiting))));
+  }
+
+  /** The last that moved can be undone; what was scanned before it not any more. */
+  function row(entry) {
+    const isLast = entry.undo && entry === log.find((one) => one.undo) && Date.now() < entry.undo.until;
+    const undo = isLast ? entry.undo.action : null;
+    return logRow(entry, { answer, redraw: draw, undo });
   }
 
   return {
-    refresh: draw,
+    refresh() {
+      draw();
+      readBookings();
+    },
     turn() {},
   };
 }

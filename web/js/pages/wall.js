@@ -1,15 +1,17 @@
-// The wall: today, large, for a screen that nobody touches. It shows what fits and counts the rest.
+// The wall: today, large, for a screen that nobody touches, and tomorrow under it. It shows what fits
+// and counts the rest.
 
 import { read, useToken } from "../api.js";
 import { h, patch } from "../build.js";
 import { frame } from "../parts/frame.js";
 import { reminderTitle } from "../parts/reminder.js";
+import { backNote, backState, outNote, outState } from "../parts/moves.js";
 import { poll, setPace } from "../pulse.js";
-import { dateOf, laterBy, longDay, momentText, timeOf } from "../when.js";
+import { addDays, dateOf, laterBy, longDay, momentText, timeOf } from "../when.js";
 import { words } from "../words.js";
 
 const OLD_MS = 60000;
-const OUT_FRAMES = { prepare: "confirmed", part_out: "out", out: "out" };
+const DAYS = 5; // from two days before today; tomorrow evening hands out what begins the day after
 
 export function open({ root, url, leave, named }) {
   const token = url.hash.slice(1);
@@ -18,7 +20,7 @@ export function open({ root, url, leave, named }) {
   let readAt = 0;
   let heardAt = 0;
   named(words.wall.title);
-  if (!token) return patch(root, h("p", {}, words.wall.noToken)), {};
+  if (!token) return told(root, words.wall.noToken), {};
   useToken(token);
   takePace(leave);
   const beating = poll(ask);
@@ -31,7 +33,7 @@ export function open({ root, url, leave, named }) {
   });
 
   async function ask(signal) {
-    const answer = await read("/board?days=2", { signal });
+    const answer = await read(`/board?days=${DAYS}`, { signal });
     if (signal.aborted) return;
     problem = answer.ok ? null : answer.problem;
     if (answer.status === 401) board = null; // an ended link shows nothing any more
@@ -44,17 +46,21 @@ export function open({ root, url, leave, named }) {
   }
 
   function draw() {
-    if (!board) return patch(root, h("p", {}, problem ? (problem.status === 401 ? words.wall.ended : words.problem.other(problem)) : words.loading));
+    if (!board) return told(root, problem ? (problem.status === 401 ? words.wall.ended : words.problem.other(problem)) : words.loading);
     const old = Date.now() - heardAt > OLD_MS;
     const now = laterBy(board.as_of, (Date.now() - readAt) / 1000);
     const lists = wallLists(board);
     patch(root, h("div", { class: old ? "wall wall-old" : "wall" }, head(board, old ? laterBy(board.as_of, (heardAt - readAt) / 1000) : now, old),
       lists.map(({ key, title, rows, nothing }) => h("section", { class: "part", "data-key": key }, h("h2", {}, title),
-        h("ul", {}, rows.length ? rows.map((row) => wallRow(row, board.today)) : h("li", { class: "nothing" }, nothing))))));
+        h("ul", {}, rows.length ? withDays(rows, board.today) : h("li", { class: "nothing" }, nothing))))));
     fit(root);
   }
 
   return {};
+}
+
+function told(root, text) {
+  patch(root, h("h1", {}, words.wall.title), h("p", {}, text));
 }
 
 /** A screen asks as often as the service is set to. */
@@ -68,41 +74,56 @@ function head(board, instant, old) {
   const figures = [[counts.out, words.wall.out], [counts.overdue, words.wall.late], [counts.due_today, words.wall.due], [board.decide.length, words.wall.decide]];
   return h("div", { class: "wall-head" },
     h("h1", {}, longDay(board.today)),
-    h("p", { class: "wall-counts" }, figures.map(([n, text]) => h("span", {}, h("b", {}, String(n)), ` ${text}`))),
-    h("p", { class: old ? "wrong" : "muted" }, old ? words.bar.noSignal(timeOf(instant)) : timeOf(instant)));
+    h("div", { class: old ? "wall-clock wrong" : "wall-clock" }, old ? words.bar.noSignal(timeOf(instant)) : timeOf(instant)),
+    h("p", { class: "wall-counts" }, figures.map(([n, text]) => h("span", {}, h("b", {}, String(n)), ` ${text}`))));
 }
 
-/** What the wall shows: three lists, late first. Pure. */
+/** What the wall shows: three lists of today and tomorrow, late first. Each row says its `date`. Pure. */
 export function wallLists(board) {
-  const soon = (instant) => dateOf(instant) <= board.today;
+  const { today } = board;
+  const tomorrow = addDays(today, 1);
+  const soon = (instant) => dateOf(instant) <= tomorrow;
   const back = board.coming_back.filter((row) => row.late || soon(row.at));
-  const out = board.going_out.filter((row) => soon(row.at));
-  const due = board.reminders.filter((row) => row.state === "due" || row.state === "seen");
+  const due = board.reminders.filter((row) => (row.state === "coming" ? soon(row.due_at) : row.state !== "done"));
+  const list = (key, title, nothing, rows) => ({ key, title, nothing, rows: rows.sort((a, b) => a.date.localeCompare(b.date) || b.late - a.late) });
+  const dated = (row, at) => ({ late: Boolean(row.late), date: row.late || dateOf(at) < today ? today : dateOf(at) });
   return [
-    { key: "out", title: words.now.goingOut, nothing: words.now.nothingOut, rows: out.map((row) => ({ at: row.at, text: words.now.outRow(row), small: words.dotted([row.purpose, row.boxes.length ? words.now.boxes(row.boxes) : ""]), is: OUT_FRAMES[row.state], word: words.now.states[row.state] })) },
-    { key: "back", title: words.now.comingBack, nothing: words.now.nothingBack, rows: [...back].sort((a, b) => b.late - a.late).map((row) => ({ at: row.at, text: `${words.now.backRow(row)} · ${words.pieces(row.pieces)}`, small: words.now.kit(row.kit), is: row.late ? "late" : "out", word: row.late ? words.now.late : words.now.out })) },
-    { key: "due", title: words.now.reminders, nothing: words.now.noReminders, rows: due.map((row) => ({ at: row.due_at, text: reminderTitle(row), small: words.reminder.to[row.to], is: row.severity === "late" ? "late" : "confirmed", word: words.reminder.frames[row.severity] })) },
+    list("out", words.now.goingOut, words.now.nothingOut, board.going_out.filter((row) => soon(row.at)).map((row) => ({ ...dated(row, row.at), at: row.at, text: words.now.outRow(row), small: outNote(row, today), ...outState(row) }))),
+    list("back", words.now.comingBack, words.now.nothingBack, back.map((row) => ({ ...dated(row, row.at), at: row.late ? row.due_at : row.at, text: `${words.now.backRow(row)} · ${words.pieces(row.pieces)}`, small: words.dotted([backNote(row, today), words.now.kit(row.kit)]), ...backState(row) }))),
+    list("due", words.now.reminders, words.now.noReminders, due.map((row) => ({ ...dated(row, row.due_at), at: row.due_at, text: reminderTitle(row), small: words.reminder.to[row.to], is: row.severity === "late" ? "late" : "confirmed", word: row.state === "coming" ? "" : words.reminder.frames[row.severity] }))),
   ];
 }
 
+/** The rows, with tomorrow's name before the first of tomorrow's. */
+function withDays(rows, today) {
+  let date = today;
+  return rows.flatMap((row) => {
+    const head = row.date === date ? [] : [h("li", { class: "rows-day" }, longDay(row.date))];
+    date = row.date;
+    return [...head, wallRow(row, today)];
+  });
+}
+
 function wallRow(row, today) {
-  return h("li", { class: "row" }, h("span", { class: "row-when" }, momentText(row.at, today)),
+  const when = dateOf(row.at) === row.date ? timeOf(row.at) : momentText(row.at, today);
+  return h("li", { class: "row" }, h("span", { class: "row-when" }, when),
     h("span", { class: "row-what" }, row.text, row.small && h("small", {}, row.small)),
-    h("span", { class: "row-side" }, frame(row.is, row.word)));
+    row.word && h("span", { class: "row-side" }, frame(row.is, row.word)));
 }
 
 /** Hides the rows that do not fit the screen and says how many they are: nobody scrolls a wall. */
 function fit(root) {
   for (const list of root.querySelectorAll("ul")) {
     list.querySelector(".wall-more")?.remove();
-    const rows = [...list.querySelectorAll(".row")];
+    const rows = [...list.children];
     for (const row of rows) row.hidden = false;
     const more = h("li", { class: "wall-more muted" });
     const tooLong = () => list.getBoundingClientRect().bottom + scrollY > innerHeight;
-    for (let shown = rows.length; tooLong() && shown > 1; ) {
-      shown -= 1;
-      rows[shown].hidden = true;
-      patch(more, words.now.more(rows.length - shown));
+    let hidden = 0;
+    for (let last = rows.length - 1; last > 0 && (tooLong() || rows[last].matches(".rows-day")); last -= 1) { // no day's name without its rows
+      rows[last].hidden = true;
+      hidden += rows[last].matches(".row");
+      patch(more, words.now.more(hidden));
       list.append(more);
     }
   }

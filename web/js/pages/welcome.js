@@ -5,8 +5,6 @@ import { h, patch } from "../build.js";
 import { readForm, someText } from "../forms.js";
 import { words } from "../words.js";
 
-const LEAST_PASSWORD = 10;
-
 export function open({ root, url, go, say, named, enter }) {
   const token = url.hash.slice(1);
   let wrong = null;
@@ -14,12 +12,13 @@ export function open({ root, url, go, say, named, enter }) {
   named(words.welcome.title);
   draw();
 
+  /** What a password must be is the service's to say: here it only must be there. */
   async function submit(event) {
     event.preventDefault();
     const form = readForm(event.target, {
       name: (text) => someText(text, { name: words.welcome.missing.name, most: 120 }),
       login: (text) => someText(text, { name: words.signIn.missing.login, most: 60 }),
-      password: (text) => ([...text].length < LEAST_PASSWORD ? { value: null, wrong: words.welcome.passwordShort } : { value: text, wrong: null }),
+      password: (text) => (text ? { value: text, wrong: null } : someText("", { name: words.welcome.passwordMissing })),
     });
     wrong = form.wrong;
     if (wrong) return draw();
@@ -31,6 +30,14 @@ export function open({ root, url, go, say, named, enter }) {
     wrong = words.problem.other(answer.problem);
     say(wrong);
     draw();
+    mark(answer.problem.errors ?? []);
+  }
+
+  /** The fields that the service names, marked as its own rules see them. */
+  function mark(errors) {
+    const names = errors.map(({ pointer }) => pointer?.replace("#/", ""));
+    for (const field of root.querySelectorAll("input")) field.setAttribute("aria-invalid", String(names.includes(field.name)));
+    root.querySelector('[aria-invalid="true"]')?.focus();
   }
 
   function draw() {

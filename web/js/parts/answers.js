@@ -1,9 +1,12 @@
 // What a judge's answer says in words: the reason, who holds the kit, and what each option does.
 
-import { lengthText, momentText, spanText } from "../when.js";
+import { endOf, shortNames, without } from "../names.js";
+import { dateOf, laterBy, lengthText, momentText, secondsOf, spanText, timeOf } from "../when.js";
 import { words } from "../words.js";
+import { holderLines, isService } from "./holders.js";
 
-const MOST_HOLDERS = 3;
+export { everyHolder, holderLines, holderText } from "./holders.js";
+
 const FRAMES = {
   numbers: (by) => ({ is: "short", text: words.answer.short(by) }),
   pencil: (by) => ({ is: "pencilled", text: words.answer.behind(by) }),
@@ -24,50 +27,32 @@ export function lacking(shortage) {
   return worst || shortage.quantity - Math.max(0, shortage.free);
 }
 
-/** The reason of one shortage: a list of sentences. */
-export function reasonOf(shortage, today) {
-  return [reasonLine(shortage, today), ...holderLines(shortage.holders, today)];
+/** The reason of one shortage: a list of sentences. `own`: the reader's units, said as "you". */
+export function reasonOf(shortage, today, own = []) {
+  return [reasonLine(shortage, today), ...holderLines(shortage.holders, today, own)];
 }
 
-function reasonLine(shortage, today) {
+/** What is short, by how many and when; `asked`, { start, end }, has it say why that differs from what was asked. */
+export function reasonLine(shortage, today, asked = null) {
   const { stretches, swap_at: [swap] } = shortage;
   if (shortage.why === "pencil") return words.answer.behindLine(shortage);
   if (shortage.why === "names") return words.answer.namesLine(shortage, swap && momentText(swap, today));
   if (shortage.why === "undecided") return words.answer.undecidedLine(shortage);
   const when = stretches.length ? spanText(stretches[0].start, stretches.at(-1).end, today) : "";
-  return words.answer.shortLine({ ...shortage, by: lacking(shortage) }, when);
+  const line = words.answer.shortLine({ ...shortage, by: lacking(shortage) }, when);
+  return asked ? words.sentences([line, ...edgeLines(shortage, asked)]) : line;
 }
 
-/** Whether it is not a holder at all: kit that cannot be used. */
-export const isService = (holder) => holder.state.startsWith("out") && holder.state !== "out";
-
-/**
- * Who has the kit, a sentence each: what one unit has in the same way until the same time is said
- * once, pencils first since they may fall, then what is late, then who has most. Pure.
- */
-export function holderLines(holders, today) {
-  const merged = new Map();
-  for (const holder of holders) {
-    const key = [holder.unit_id, holder.state, holder.overdue, holder.end, holder.expires_at, holder.place].join("|");
-    const before = merged.get(key);
-    merged.set(key, before ? { ...before, quantity: before.quantity + holder.quantity, idle: before.idle + holder.idle } : holder);
-  }
-  const firmness = (holder) => (holder.state === "pencilled" ? 0 : holder.overdue ? 1 : isService(holder) ? 3 : 2);
-  const rows = [...merged.values()].sort((a, b) => firmness(a) - firmness(b) || b.quantity - a.quantity);
-  const lines = rows.slice(0, MOST_HOLDERS).map((holder) => holderText(holder, today));
-  return rows.length > MOST_HOLDERS ? [...lines, words.holder.more(rows.length - MOST_HOLDERS)] : lines;
-}
-
-/** "Splinter has a first pencil on 6, lapses Thu 12:00." */
-export function holderText(holder, today) {
-  const end = momentText(holder.end, today);
-  if (holder.state === "pencilled") {
-    return words.holder.pencilled(holder, holder.expires_at && momentText(holder.expires_at, today));
-  }
-  if (holder.overdue) return words.holder.overdue(holder, end);
-  if (isService(holder)) return words.holder.outOfService(holder, words.time.until(end));
-  const say = holder.state === "out" ? words.holder.out : words.holder.confirmed;
-  return say(holder, words.time.until(end));
+/** Why it is short from another time, or until another, than was asked: prep before, check-in after. */
+function edgeLines({ stretches, holders }, asked) {
+  if (!stretches.length) return [];
+  const [from, until] = [stretches[0].start, stretches.at(-1).end];
+  const lines = [];
+  if (secondsOf(from) < secondsOf(asked.start)) lines.push(words.answer.prepFirst(timeOf(from)));
+  const next = holders.filter((holder) => !isService(holder)).sort((a, b) => secondsOf(a.start) - secondsOf(b.start)).find((holder) => secondsOf(holder.start) >= secondsOf(from));
+  if (secondsOf(from) > secondsOf(asked.start) && next && secondsOf(next.start) > secondsOf(from)) lines.push(words.answer.prepOther(timeOf(from), next.unit ?? words.holder.somebody, timeOf(next.start)));
+  if (secondsOf(until) > secondsOf(asked.end)) lines.push(words.answer.checkIn(timeOf(until)));
+  return lines;
 }
 
 /** What is asked for, in words: radios by their packs, the rest by name. */
@@ -87,25 +72,60 @@ export function optionText(option, asked) {
 function pressOf(option, asked) {
   const say = words.answer.options;
   const what = whatOf(asked.lines, asked);
-  if (option.kind === "earlier" || option.kind === "later") {
-    return say.moved(what, spanText(option.start, option.end, asked.today));
-  }
+  if (option.kind === "earlier" || option.kind === "later") return say.moved(what, spanText(option.start, option.end, asked.today));
   if (option.kind === "pencil_behind") return say.pencil(what, option.place);
   if (option.kind === "fewer") return fewerText(option, asked);
-  const added = namedLines(addedLines(option, asked));
+  if (option.kind === "both") return say.both(someText(option, asked), restText(option, asked));
+  const added = addedLines(option, asked);
   if (!added.length) return say.book(what);
-  const kept = keptNumber(option, asked);
-  return kept ? say.mixed(what, kept, added) : say.instead(what, added);
+  return arePacks(added, asked) ? packsText(option, asked, what) : insteadText(option, asked, what, added);
 }
 
+/** "Book only 2 radios", "Book only 1 Long arm, all else as asked". */
 function fewerText(option, asked) {
-  const radios = sum(option.lines.filter((line) => asked.packs?.has(line.kit_type_id)));
-  if (asked.radios && radios < asked.radios) {
-    return words.answer.options.book(whatOf(option.lines, { ...asked, radios }));
-  }
-  return option.lacks.length
-    ? words.answer.options.allBut(namedLines(option.lacks))
-    : words.answer.options.book(whatOf(option.lines, asked));
+  const say = words.answer.options;
+  if (radiosIn(option, asked) < asked.radios) return say.only([say.onlySome(someText(option, asked))]);
+  const parts = option.lacks.map((lack) => {
+    const left = numberOf(option.lines, lack.kit_type_id);
+    return left ? say.onlySome(plain({ ...lack, quantity: left })) : say.none(lack.name);
+  });
+  return parts.length ? say.only(parts, asked.lines.length > parts.length) : say.book(whatOf(option.lines, asked));
+}
+
+/** What an option has of what was asked: "4 radios", "1 Long arm". */
+function someText(option, asked) {
+  const radios = radiosIn(option, asked);
+  return asked.radios ? whatOf(option.lines, { ...asked, radios }) : words.and(option.lines.map(plain));
+}
+
+/** How many more there would have been: "2" for one kind, else each by name. */
+function restText(option, asked) {
+  if (asked.radios) return String(asked.radios - radiosIn(option, asked));
+  return option.lacks.length === 1 ? String(option.lacks[0].quantity) : words.and(option.lacks.map(plain));
+}
+
+/** What the pencil of "both" is on: "2 radios", "2 Long arm". */
+export const restOf = (option, asked) => (asked.radios ? words.radios(asked.radios - radiosIn(option, asked)) : words.and(option.lacks.map(plain)));
+
+/** "Book 6 radios: 2 of 470 to 548 MHz and 4 of 606 to 694 MHz". */
+function packsText(option, asked, what) {
+  const say = words.answer.options;
+  const [now, before] = [packLines(option.lines, asked), packLines(asked.lines, asked)];
+  const names = shortNames([...now, ...before].map((line) => line.name));
+  if (now.length === 1) return say.packs(what, names[0], words.and(names.slice(1)));
+  return say.parts(what, now.map((line, index) => say.of(line.quantity, names[index])));
+}
+
+/** "Book 3 Short arm instead of 3 Long arm", "Book 1 Long arm and 2 Short arm". */
+function insteadText(option, asked, what, added) {
+  const say = words.answer.options;
+  const replaced = asked.lines
+    .map((line) => ({ ...line, quantity: line.quantity - numberOf(option.lines, line.kit_type_id) }))
+    .filter((line) => line.quantity > 0);
+  if (!replaced.length) return say.these(added.map(plain));
+  if (asked.lines.length > 1) return say.insteadOf(what, added.map(plain), replaced.map(plain));
+  const kept = option.lines.filter((line) => line.kit_type_id === replaced[0].kit_type_id);
+  return kept.length ? say.these([...kept, ...added].map(plain)) : say.instead(added.map(plain), replaced.map(plain));
 }
 
 /** Lines of kit that was not asked for and is not merely brought along. */
@@ -114,27 +134,49 @@ function addedLines(option, asked) {
   return option.lines.filter((line) => !known.has(line.kit_type_id));
 }
 
-/** How many of the kit that the option replaces in part are still what was asked for. */
-function keptNumber(option, asked) {
-  for (const line of asked.lines) {
-    const now = sum(option.lines.filter((one) => one.kit_type_id === line.kit_type_id));
-    if (now > 0 && now < line.quantity) return now;
-  }
-  return 0;
-}
+const packLines = (lines, asked) => lines.filter((line) => asked.packs?.has(line.kit_type_id));
+const arePacks = (added, asked) => Boolean(asked.radios) && packLines(added, asked).length === added.length;
+const radiosIn = (option, asked) => sum(packLines(option.lines, asked));
 
+/** What an option costs, and what it brings: "another range · with 1 × Receiver, four-way for the 4". */
 function noteOf(option, asked) {
   const { answer } = words;
-  const shift = option.shift_s ?? 0;
   return words.dotted([
-    shift < 0 ? answer.earlier(lengthText(-shift)) : "",
-    shift > 0 ? answer.later(lengthText(shift)) : "",
+    ...costOf(option, asked),
     option.outside_hours ? answer.outside : "",
-    option.brings.length ? answer.brings(namedLines(option.brings)) : "",
-    option.lacks.length && option.kind !== "fewer" ? answer.lacks(namedLines(option.lacks)) : "",
-    option.kind === "pencil_behind" ? answer.notHeld : "",
+    option.brings.length ? broughtText(option, asked) : "",
+    option.lacks.length && !["fewer", "both"].includes(option.kind) ? answer.lacks(namedLines(option.lacks)) : "",
+    ["pencil_behind", "both"].includes(option.kind) ? answer.notHeld : "",
   ]);
 }
 
+function costOf(option, asked) {
+  const { answer } = words;
+  const shift = option.shift_s ?? 0;
+  if (option.kind === "fewer") return [answer.fewer(asked.radios ? asked.radios - radiosIn(option, asked) : sum(option.lacks))];
+  if (shift && isAnotherDay(option)) return [answer.anotherDay];
+  if (shift) return [shift < 0 ? answer.earlier(lengthText(-shift)) : answer.later(lengthText(shift))];
+  if (!["mixed", "substitute"].includes(option.kind)) return [];
+  const added = addedLines(option, asked);
+  if (!added.length) return [];
+  if (!arePacks(added, asked)) return [answer.otherKit];
+  const ranges = new Set(packLines(asked.lines, asked).map((line) => endOf(line.name)));
+  return [added.every((line) => ranges.has(endOf(line.name))) ? answer.anotherPack : answer.anotherRange];
+}
+
+const isAnotherDay = ({ start, shift_s: shift }) => dateOf(laterBy(start, -shift)) !== dateOf(start);
+
+/** What comes along, and with which kit it goes. */
+function broughtText(option, asked) {
+  const added = addedLines(option, asked);
+  const range = added.length === 1 ? endOf(added[0].name) : "";
+  const list = option.brings.map((line) => words.of(line.quantity, without(line.name, range)));
+  const packs = arePacks(added, asked);
+  const names = packs ? shortNames([...added, ...packLines(asked.lines, asked)].map((line) => line.name)) : [];
+  return words.answer.brings(list, words.and(added.map((line, index) => (packs ? words.answer.options.of(`the ${line.quantity}`, names[index]) : `the ${plain(line)}`))));
+}
+
 const namedLines = (lines) => lines.map((line) => words.of(line.quantity, line.name));
+const plain = (line) => `${line.quantity} ${line.name}`;
+const numberOf = (lines, id) => sum(lines.filter((line) => line.kit_type_id === id));
 const sum = (lines) => lines.reduce((total, line) => total + line.quantity, 0);

@@ -1,13 +1,15 @@
 // The upper part of Ask: how many, of what, for which hours. Draws, and says what was changed.
 
-import { MOST, QUICK, asLastTime, partsOf, shownWindow, windowOf, withPart, withQuantity, withText } from "../ask_model.js";
+import { MOST, PACK, QUICK, asLastTime, lastOf, packsOf, partsOf, shownWindow, windowOf, withPart, withQuantity, withText } from "../ask_model.js";
 import { h } from "../build.js";
 import { moment, wholeNumber } from "../forms.js";
-import { dateOf, spanText, timeOf } from "../when.js";
+import { dateOf, dayText, spanText, timeOf } from "../when.js";
 import { words } from "../words.js";
 
-/** The one large number, with − and + and the quick counts. */
-export function countField(ask, change) {
+const MOST_PACKS = 4;
+
+/** The one large number, with − and + and the quick counts; which packs; and what was asked last time. */
+export function countField(ask, change, today) {
   const set = (quantity) => change(withQuantity(ask, quantity));
   const typed = (event) => {
     const read = wholeNumber(event.target.value, { most: MOST });
@@ -20,9 +22,27 @@ export function countField(ask, change) {
       h("button", { type: "button", class: "press", "aria-label": words.ask.fewer, disabled: ask.quantity < 1, onclick: () => set(ask.quantity - 1) }, "−"),
       h("input", { class: "count-number", type: "number", inputmode: "numeric", min: 0, max: MOST, "aria-label": words.ask.number, value: String(ask.quantity), onchange: typed }),
       h("button", { type: "button", class: "press", "aria-label": words.ask.more, onclick: () => set(ask.quantity + 1) }, "+")),
-    h("div", { class: "quick", role: "group", "aria-label": words.ask.number, "data-key": "quick" }, QUICK.map(quick),
-      ask.last && h("button", { type: "button", class: "press", "data-key": "last", onclick: () => change(asLastTime(ask)) }, words.ask.lastTime)),
+    h("div", { class: "quick", role: "group", "aria-label": words.ask.number, "data-key": "quick" }, QUICK.map(quick)),
+    packField(ask, change),
+    !ask.chosen && lastButton(ask, change, today),
   ];
+}
+
+/** What was asked last time, in one press: under the number until something is chosen, then with the rest. */
+export function lastButton(ask, change, today) {
+  if (!ask.last) return null;
+  return h("button", { type: "button", class: "quiet last-time", "data-key": "last", onclick: () => change(asLastTime(ask)) },
+    words.ask.lastTime(lastOf(ask), dayText(dateOf(ask.last.start), today)));
+}
+
+/** Which packs are asked for, by their range: one press takes others. */
+function packField(ask, change) {
+  const packs = packsOf(ask);
+  const shown = packs.filter((pack, index) => index < MOST_PACKS || pack.chosen);
+  if (!packs.length) return null;
+  return h("div", { class: "packs", role: "group", "aria-label": words.ask.which, "data-key": "packs" }, shown.map((pack) =>
+    h("button", { type: "button", class: "press", "data-key": pack.kit_type_id, "aria-pressed": String(pack.chosen), onclick: () => pack.chosen || change(withPart(ask, PACK, { kit_type_id: pack.kit_type_id })) },
+      pack.name, " ", h("small", {}, words.ask.packFree(pack.free)))));
 }
 
 /** The hours and what goes with each radio, as lines that can be opened. */
@@ -66,11 +86,13 @@ function partField(part, ask, change) {
     if (!read.wrong) change(withPart(ask, part.key, { quantity: read.value }));
   };
   const choices = part.choices.some((choice) => choice.kit_type_id === part.kit_type_id) ? part.choices : [part, ...part.choices];
+  const role = words.ask.role(part.role);
+  const name = /-\d+$/.test(part.key) ? words.ask.another(role) : role;
   return h("div", { class: "part-line", "data-key": part.key },
-    h("label", { class: "field" }, h("span", {}, words.ask.role(part.role)),
+    h("label", { class: "field" }, h("span", {}, name),
       h("select", { value: part.kit_type_id, onchange: choose },
         choices.map((choice) => h("option", { value: choice.kit_type_id }, choice.free === undefined ? choice.name : words.ask.choice(choice))))),
-    h("input", { class: "few", inputmode: "numeric", "aria-label": words.ask.partNumber(part.role), value: String(part.quantity), onchange: count }));
+    h("input", { class: "few", inputmode: "numeric", "aria-label": words.ask.partNumber(name), value: String(part.quantity), onchange: count }));
 }
 
 /** Purpose, who pays, and whether it is only pencilled. */

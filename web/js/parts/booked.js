@@ -3,12 +3,12 @@
 import { addDays, dateOf, daysText, spanText } from "../when.js";
 import { words } from "../words.js";
 
-const PARTS = ["pack", "receiver", "lavalier", "batterie", "battery", "pouche", "pouch", "frequencie", "frequency"];
+export const PARTS = ["pack", "receiver", "lavalier", "batterie", "battery", "pouche", "pouch", "frequencie", "frequency"];
 const MOST_NAMED = 3;
 
-const category = (line) => line.category.toLowerCase().replace(/s$/, "");
+export const category = (line) => line.category.toLowerCase().replace(/s$/, "");
 export const isPack = (line) => category(line) === "pack";
-const left = (line) => line.quantity - (line.released ?? 0);
+const left = (line) => (line.state === "released" ? 0 : line.quantity); // what was released of a line is no longer in its number
 
 /** How many radios a booking holds: its packs. */
 export function radiosOf(lines) {

@@ -1,84 +1,71 @@
-// Changing a booking: other hours, other numbers; or giving some of it back.
+// Changing a booking: other hours, other numbers, a radio fewer or more; or giving some of it back.
 
+import { changeable, changedBody, packLines, readNumbers, wantedLines } from "../change_model.js";
 import { h } from "../build.js";
-import { moment, wholeNumber } from "../forms.js";
-import { dateOf, isForever, timeOf } from "../when.js";
+import { isLive } from "../line_model.js";
 import { words } from "../words.js";
+import { bookedText } from "./booked.js";
+import { stepper } from "./stepper.js";
 
-/** The form for hours and numbers. `send(body)` is called with what was changed, `refuse(text)` with what is wrong. */
-export function changeForm(booking, { send, refuse, busy }) {
+/**
+ * The form for hours and numbers. `draft` is what stands in it, `edit(draft)` takes what is typed, `radio(line,
+ * by)` makes it radios fewer or more; `send(body, lines)` is called with what differs, `refuse(text)` with
+ * what is wrong; `answer` is why the last press was not done.
+ */
+export function changeForm(booking, { draft, edit, radio, send, refuse, busy, answer }) {
+  const changed = changedBody(booking, draft);
   const submit = (event) => {
     event.preventDefault();
-    const { body, wrong } = changedBody(booking, event.target.elements);
-    if (wrong) refuse(wrong);
-    else send(body);
+    if (changed.wrong) refuse(changed.wrong);
+    else send(changed.body, wantedLines(booking, draft.numbers));
   };
-  const field = (label, type, name, value) => h("label", { class: "field" }, h("span", {}, label), h("input", { type, name, value, required: true }));
-  const ends = isForever(booking.end) ? [] : [
-    field(words.booking.until, "date", "toDay", dateOf(booking.end)), field(words.booking.time, "time", "toTime", timeOf(booking.end)),
-  ];
+  const time = (label, type, name) => draft.times[name] !== undefined && h("label", { class: "field" }, h("span", {}, label),
+    h("input", { type, name, value: draft.times[name], required: true, oninput: (event) => edit({ ...draft, times: { ...draft.times, [name]: event.target.value } }) }));
   return h("details", { "data-key": "change" }, h("summary", {}, words.booking.change),
-    h("form", { class: "fields", onsubmit: submit },
-      h("div", { class: "fields-across" },
-        field(words.booking.from, "date", "fromDay", dateOf(booking.start)), field(words.booking.time, "time", "fromTime", timeOf(booking.start)), ends),
-      booking.lines.filter((line) => !line.item_id).map((line) => numberField(line, `line-${line.id}`, line.quantity - line.released)),
-      h("p", {}, h("button", { type: "submit", class: "press", disabled: busy }, words.booking.changeThis))));
+    h("form", { class: "fields", onsubmit: submit, novalidate: true },
+      radioPresses(booking, { draft, radio, busy }),
+      h("div", { class: "fields-across", "data-key": "times" },
+        time(words.booking.from, "date", "fromDay"), time(words.booking.time, "time", "fromTime"), time(words.booking.until, "date", "toDay"), time(words.booking.time, "time", "toTime")),
+      h("div", { "data-key": "numbers" }, changeable(booking).map((line) =>
+        numberField(line, draft.numbers[line.id], (text) => edit({ ...draft, numbers: { ...draft.numbers, [line.id]: text } })))),
+      h("p", { "data-key": "send" }, h("button", { type: "submit", class: changed.body ? "press press-best" : "press", disabled: busy }, pressText(booking, draft, changed))),
+      answer));
 }
 
-function numberField(line, name, value) {
-  return h("label", { class: "part-line", "data-key": line.id }, h("span", {}, line.name),
-    h("input", { class: "few", inputmode: "numeric", name, value: String(value) }));
+/** "Change to 5 radios", where the numbers are others. */
+function pressText(booking, draft, { body }) {
+  return body?.lines ? words.booking.changeTo(bookedText({ lines: wantedLines(booking, draft.numbers) })) : words.booking.changeThis;
 }
 
-/** The body of the PATCH: only what differs. Pure but for reading the fields. */
-export function changedBody(booking, fields) {
-  const body = {};
-  const ends = [["start", "fromDay", "fromTime"], ["end", "toDay", "toTime"]];
-  for (const [name, day, time] of ends) {
-    if (!fields[day]) continue;
-    const read = moment(fields[day].value, fields[time].value);
-    if (read.wrong) return { wrong: read.wrong };
-    if (read.value.day !== dateOf(booking[name]) || read.value.time !== timeOf(booking[name])) body[name] = read.value;
-  }
-  const numbers = lineNumbers(booking, fields, "line-");
-  if (numbers.wrong) return numbers;
-  const differs = booking.lines.some((line) => numbers.values.has(line.id) && numbers.values.get(line.id) !== line.quantity - line.released);
-  if (differs) body.lines = booking.lines.map((line) => changedLine(line, numbers.values)).filter(Boolean);
-  return Object.keys(body).length ? { body } : { wrong: words.booking.nothingChanged };
+/** One radio fewer, one more: of each kind of pack. */
+function radioPresses(booking, { draft, radio, busy }) {
+  const packs = packLines(booking);
+  const press = (line, by, text) => h("button", { type: "button", class: "press", "data-key": `${line.id} ${by}`,
+    disabled: busy || Number(draft.numbers[line.id]) + by < 0, onclick: () => radio(line, by) }, packs.length > 1 ? words.booking.radioOf(text, line.name) : text);
+  if (!packs.length) return null;
+  return h("div", { class: "presses", "data-key": "radios" }, packs.map((line) => [press(line, -1, words.booking.radioFewer), press(line, 1, words.booking.radioMore)]));
 }
 
-function changedLine(line, numbers) {
-  if (line.item_id) return { id: line.id, item_id: line.item_id };
-  const quantity = numbers.get(line.id);
-  return quantity > 0 ? { id: line.id, kit_type_id: line.kit_type_id, quantity } : null;
+function numberField(line, value, change, most) {
+  return h("div", { class: "part-line", "data-key": line.id }, h("span", {}, line.name),
+    stepper({ value, change, most, says: { number: words.booking.numberOf(line.name), fewer: words.scan.fewer(line.name), more: words.scan.more(line.name) } }));
 }
 
-function lineNumbers(booking, fields, prefix) {
-  const values = new Map();
-  for (const line of booking.lines) {
-    const field = fields[`${prefix}${line.id}`];
-    if (!field) continue;
-    const read = wholeNumber(field.value);
-    if (read.wrong) return { wrong: `${line.name}: ${read.wrong}` };
-    values.set(line.id, read.value);
-  }
-  return { values };
-}
-
-/** The form that releases some of each line. */
-export function releaseForm(booking, { send, refuse, busy }) {
-  const open = booking.lines.filter((line) => line.quantity > line.released);
+/** The form that releases some of each line. `typed`: what stands in it, by line; `edit(typed)`. */
+export function releaseForm(booking, { typed, edit, send, refuse, busy, answer }) {
+  const open = booking.lines.filter(isLive);
   const submit = (event) => {
     event.preventDefault();
-    const numbers = lineNumbers(booking, event.target.elements, "release-");
+    const numbers = readNumbers(open, Object.fromEntries(open.map((line) => [line.id, typed[line.id] ?? "0"])));
     if (numbers.wrong) return refuse(numbers.wrong);
-    const lines = [...numbers.values].filter(([, quantity]) => quantity > 0).map(([id, quantity]) => ({ id, quantity }));
+    const lines = Object.entries(numbers.values).filter(([, quantity]) => quantity > 0).map(([id, quantity]) => ({ id, quantity }));
     if (lines.length) send({ lines });
-    else refuse(words.booking.nothingChanged);
+    else refuse(words.booking.nothingReleased);
   };
   return h("details", { "data-key": "release" }, h("summary", {}, words.booking.releaseSome),
-    h("form", { class: "fields", onsubmit: submit },
+    h("form", { class: "fields", onsubmit: submit, novalidate: true },
       h("p", { class: "muted" }, words.booking.releaseHint),
-      open.map((line) => numberField(line, `release-${line.id}`, 0)),
-      h("p", {}, h("button", { type: "submit", class: "press", disabled: busy }, words.booking.releaseThese))));
+      h("div", { "data-key": "numbers" }, open.map((line) => numberField(line, typed[line.id] ?? "0", (text) => edit({ ...typed, [line.id]: text }), line.quantity))),
+      h("p", { "data-key": "send" }, h("button", { type: "submit", class: "press", disabled: busy }, words.booking.releaseThese)),
+      answer));
 }

@@ -1,16 +1,23 @@
 // A booking as it stands: its lines and where they are, and what is recorded of it.
 
 import { h } from "../build.js";
+import { bookingProgress, isCarried, isCounted, isLive, progressText, standsOf } from "../line_model.js";
 import { momentText, spanText } from "../when.js";
 import { words } from "../words.js";
 import { frame } from "./frame.js";
 
 const FRAMES = { pencilled: "pencilled", confirmed: "confirmed", released: "ended", undone: "ended", lapsed: "ended" };
+const PROGRESS_FRAMES = { part_out: "out", out: "out", part_back: "out", all_back: "free" };
 
-/** The state in its frame, with the place in the queue, and whether it is at risk. */
+/** The state in its frame, with the place in the queue; how far it is out or back; and whether it is at risk. */
 export function stateFrames(booking, standing) {
   const place = booking.state === "pencilled" && standing?.place ? words.booking.place(standing.place) : words.booking.states[booking.state];
-  return [frame(FRAMES[booking.state], place), standing?.risk ? [" ", frame("short", words.booking.atRisk)] : null];
+  const progress = standing && bookingProgress(booking, standing);
+  return [
+    frame(FRAMES[booking.state], place),
+    progress ? [" ", frame(PROGRESS_FRAMES[progress], words.booking.progress[progress])] : null,
+    standing?.risk ? [" ", frame("short", words.booking.atRisk)] : null,
+  ];
 }
 
 /** Who, when, and on whose account. */
@@ -25,34 +32,44 @@ export function bookingFacts(booking, today) {
   return h("dl", { class: "facts-list" }, facts.filter(([, value]) => value).map(([name, value]) => [h("dt", {}, name), h("dd", {}, value)]));
 }
 
-/** The lines as a table. */
-export function lineTable(booking, standing) {
+/**
+ * The lines as a table: what is still held, and how far each is out and back. `moves(line, stands)` gives
+ * the presses under a counted line, or null.
+ */
+export function lineTable(booking, standing, moves = null) {
   const { columns } = words.booking;
+  const isOut = booking.state === "confirmed";
+  const head = [h("th", { scope: "col" }, columns.kit), h("th", { scope: "col", class: "figure" }, columns.number)];
   return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.booking.lines, "data-key": "lines" }, h("table", {},
-    h("thead", {}, h("tr", {}, h("th", { scope: "col" }, columns.kit), h("th", { scope: "col", class: "figure" }, columns.number),
-      h("th", { scope: "col", class: "figure" }, columns.out), h("th", { scope: "col", class: "figure" }, columns.back))),
-    h("tbody", {}, booking.lines.map((line) => lineRow(line, standing?.lines.find((one) => one.id === line.id), standing?.place)))));
+    h("thead", {}, h("tr", {}, head)),
+    h("tbody", {}, booking.lines.map((line) => lineRows(line, { standing, isOut, moves })))));
 }
 
-function lineRow(line, stands, place) {
-  const number = line.released ? words.booking.released_of(line.quantity - line.released, line.quantity) : String(line.quantity);
-  return h("tr", { "data-key": line.id },
+function lineRows(line, { standing, isOut, moves }) {
+  const stands = standsOf(line, standing);
+  const under = isOut && isLive(line) && isCounted(line) && moves ? moves(line, stands) : null;
+  const row = h("tr", { "data-key": line.id, class: under ? "has-moves" : null },
     h("th", { scope: "row" }, h("a", { href: `/kit/${line.kit_type_id}` }, line.name), line.tag && ` ${line.tag}`,
-      lineFrames(stands, place),
-      line.frequencies?.length > 0 && h("small", { class: "note muted" }, line.frequencies.map(words.yes.frequency).join(" · "))),
-    h("td", { class: "figure" }, number),
-    h("td", { class: "figure" }, stands?.out ? String(stands.out) : "–"),
-    h("td", { class: "figure" }, stands?.back ? String(stands.back) : "–"));
+      standing && lineFrames(stands, standing.place),
+      isOut && isLive(line) && isCarried(line) && standing && h("span", { class: "note" }, progressText(line, stands)),
+      line.frequencies?.length > 0 && h("small", { class: "note muted" }, line.frequencies.map(words.yes.frequency).join(" · ")),
+      line.tags?.length > 0 && isCarried(line) && h("small", { class: "note muted" }, line.tags.join(" "))),
+    h("td", { class: "figure" }, numberText(line)));
+  return under ? [row, h("tr", { "data-key": `${line.id}-moves` }, h("td", { colspan: 2 }, under))] : row;
+}
+
+/** What is held of a line still; of one that was taken off, that it is released. */
+function numberText(line) {
+  if (line.state === "released") return frame("ended", words.booking.takenOff);
+  return line.released ? words.booking.released_of(line.quantity, line.released) : String(line.quantity);
 }
 
 /** A place in the queue is said at the line only where it is another than the booking's. */
 function lineFrames(stands, place) {
-  if (!stands) return null;
   return [
     stands.short_by > 0 && frame("short", words.booking.shortBy(stands.short_by)),
     stands.overdue > 0 && frame("late", words.booking.overdue(stands.overdue)),
     stands.missing > 0 && frame("late", words.booking.missing(stands.missing)),
-    stands.out > 0 && !stands.overdue && frame("out", words.now.out),
     stands.place > 0 && stands.place !== place && !stands.out && frame("pencilled", words.booking.place(stands.place)),
   ].filter(Boolean).flatMap((one) => [" ", one]);
 }
@@ -67,6 +84,6 @@ export function journalPart(rows, today) {
 
 function fieldChanges({ before, after }) {
   const plain = (value) => (value === null || value === undefined || typeof value === "object" ? null : String(value));
-  return Object.keys(after ?? {}).filter((name) => plain(after[name]) !== null && !/(^|_)id$/.test(name))
+  return Object.keys(after ?? {}).filter((name) => plain(after[name]) !== null && !/(^|_)(id|line)$/.test(name))
     .map((name) => words.journalField(name, plain(before?.[name]), plain(after[name])));
 }

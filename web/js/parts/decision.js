@@ -1,22 +1,21 @@
 // What waits for an answer: one sentence, the reason under it, and what can be done as buttons.
+// What a press does stands in deciding.js and decision_options.js: they are fetched with the first press.
 
-import { change, create, newKey, read } from "../api.js";
 import { h } from "../build.js";
-import { moment } from "../forms.js";
-import { may } from "../rights.js";
-import { lengthText, momentText, spanText } from "../when.js";
+import { concerns, may } from "../rights.js";
+import { dateOf, lengthText, momentText, secondsOf, spanText } from "../when.js";
 import { words } from "../words.js";
-import { holderLines, optionText, reasonOf } from "./answers.js";
 import { frame } from "./frame.js";
+import { holderLines } from "./holders.js";
 
-/** What a decision says: { is, frame, title, reasons }. Pure. */
-export function decisionModel(item, today) {
+/** What a decision says: { is, frame, title, reasons }. `now` tells a promise from a broken one. Pure. */
+export function decisionModel(item, today, now = item.start) {
   const say = words.decide;
   const span = spanText(item.start, item.end, today);
   const holders = holderLines(item.behind, today);
   if (item.kind === "overdue") {
     return { is: "late", frame: say.frames.overdue(lengthText(item.late_s ?? 0)), title: say.overdue(item),
-      reasons: [say.overdueReason(momentText(item.start, today), item.holder_person)] };
+      reasons: [say.due(momentText(item.start, today)), promisedText(item.promised_at, today, now), item.holder_person && say.has(item.holder_person)] };
   }
   if (item.kind === "at_risk") {
     return { is: "short", frame: say.frames.at_risk(item.short_by), title: say.atRisk(item, span),
@@ -24,138 +23,107 @@ export function decisionModel(item, today) {
   }
   const behind = item.behind.some((holder) => holder.state === "pencilled");
   return { is: "pencilled", frame: behind ? say.frames.behind : say.frames.clash, title: say.clash(item, span),
-    reasons: [say.clashReason(item.short_by), ...holders] };
+    reasons: [say.clashReason(item.quantity - item.short_by, item.quantity), ...holders] };
 }
 
-/** The decisions of a page: draws them and carries out what is pressed. */
+/** "Promised 13:00.", or that it was and is not kept; nothing where nothing was said. Pure. */
+export function promisedText(promised, today, now) {
+  if (!promised) return "";
+  const kept = secondsOf(promised) > secondsOf(now);
+  return words.decide[kept ? "promisedFor" : "promiseBroken"](momentText(promised, today));
+}
+
+/**
+ * The decisions that a page shows, those of the reader's own units first: { shown, others }.
+ * `others` is how many belong to other days than the `span` that was chosen. Pure.
+ */
+export function decisionsFor(session, items, span) {
+  const at = (item) => dateOf(item.kind === "overdue" ? item.end : item.start);
+  const there = span ? items.filter((item) => span.from <= at(item) && at(item) <= span.to) : items;
+  const [own, rest] = [true, false].map((mine) => there.filter((item) => concerns(session, item) === mine));
+  return { shown: [...own, ...rest], others: items.length - there.length };
+}
+
+/** Says whether a decision is still the one that was answered: how late it is changes by itself. */
+const factsOf = ({ kind, quantity, short_by, start, promised_at, tags, behind }) =>
+  JSON.stringify([kind, quantity, short_by, start, promised_at, tags, behind.map((one) => [one.booking_id, one.state, one.quantity])]);
+
+/** What was pressed may be gone, with its card: whoever goes by keys stays on the card, or where it stood. */
+function keepFocus(card) {
+  if (document.activeElement !== document.body) return;
+  (card?.isConnected ? card.querySelector(".press") : document.getElementById("part-decide"))?.focus();
+}
+
+/** The decisions of a page: draws them, and has what is pressed carried out. */
 export function decisions({ session, say, redraw, beat }) {
-  const answers = new Map(); // key → { busy, sentences, options, asked, override, promising, done }
+  const answers = new Map(); // key → { facts, busy, sentences, changes, override, promising }
   const may_ = (verb, item) => may(session, verb, item.unit_id ?? undefined);
 
   function settle(item, answer) {
-    answers.set(item.key, answer);
+    answers.set(item.key, { ...answer, facts: factsOf(item) });
     if (answer.sentences) say(answer.sentences.join(" "));
     redraw();
   }
 
-  function failed(item, problem, today) {
-    const reasons = (problem.short ?? []).flatMap((shortage) => reasonOf(shortage, today));
-    settle(item, {
-      sentences: reasons.length ? reasons : [words.problem.other(problem)],
-      options: problem.options ?? [],
-      asked: { lines: [], today },
-      override: problem.type === "/problems/behind-pencil",
-    });
+  /** Does `verb` of deciding.js: with the item, what the verb needs besides, and where to say how it went. */
+  async function act(verb, item, today, ...more) {
+    const card = document.activeElement?.closest(".decision");
+    settle(item, { busy: verb });
+    const deciding = await import("./deciding.js").catch(() => null);
+    if (!deciding) return settle(item, { sentences: [words.problem.noSignal] });
+    settle(item, await deciding[verb](item, today, ...more));
+    await beat();
+    keepFocus(card);
   }
 
-  async function confirm(item, today, override) {
-    settle(item, { busy: true });
-    const booking = await read(`/bookings/${item.booking_id}`);
-    const answer = booking.ok
-      ? await change("POST", `/bookings/${item.booking_id}/confirm`, override ? { override_pencils: true } : {}, booking.etag)
-      : booking;
-    finish(item, answer, today, words.booking.confirmed);
-  }
-
-  async function release(item, today) {
-    settle(item, { busy: true });
-    const booking = await read(`/bookings/${item.booking_id}`);
-    const answer = booking.ok ? await change("POST", `/bookings/${item.booking_id}/release`, {}, booking.etag) : booking;
-    finish(item, answer, today, words.booking.released);
-  }
-
-  function finish(item, answer, today, sentence) {
-    if (!answer.ok) return failed(item, answer.problem, today);
-    settle(item, { sentences: [sentence], done: true });
-    beat();
-  }
-
-  async function look(item, today) {
-    settle(item, { busy: true });
-    const lines = [{ kit_type_id: item.kit_type_id, quantity: item.short_by, name: item.kit_type }];
-    const body = { unit_id: item.unit_id, start: item.start, end: item.end,
-      lines: lines.map(({ kit_type_id, quantity }) => ({ kit_type_id, quantity })) };
-    const answer = await create("/judgements", body);
-    if (!answer.ok) return failed(item, answer.problem, today);
-    const asked = { lines, today };
-    if (answer.body.answer === "yes") {
-      return settle(item, { sentences: [words.decide.covered], options: [], cover: body, asked });
-    }
-    const { options } = answer.body;
-    settle(item, { sentences: options.length ? [] : [words.decide.nothingWorks], options, asked });
-  }
-
-  async function take(item, body, today) {
-    const key = newKey();
-    settle(item, { busy: true });
-    finish(item, await create("/bookings", body, key), today, words.booking.confirmed);
-  }
-
-  async function promise(item, form, today) {
-    const when = moment(form.elements.day.value, form.elements.time.value);
-    if (when.wrong) return settle(item, { promising: true, sentences: [when.wrong] });
-    settle(item, { busy: true });
-    const body = { key: newKey(), kind: "promise", happened_at: new Date().toISOString().replace(/\.\d+/, ""),
-      booking_id: item.booking_id ?? undefined, unit_id: item.unit_id ?? undefined,
-      pieces: piecesOf(item), promised_at: when.value };
-    finish(item, await create("/custody-events", body, body.key), today, words.decide.promised);
-  }
-
-  function draw(item, today) {
-    const model = decisionModel(item, today);
-    const answer = answers.get(item.key) ?? {};
+  function draw(item, { today, now }) {
+    const model = decisionModel(item, today, now);
+    const known = answers.get(item.key);
+    const answer = known && (known.busy || known.facts === factsOf(item)) ? known : {};
     return h("li", { class: "decision", "data-key": item.key },
       h("h3", {}, frame(model.is, model.frame), " ", model.title),
       h("p", {}, words.sentences(model.reasons)),
       answer.sentences?.length ? h("p", { role: "alert", "data-key": "answer" }, words.sentences(answer.sentences)) : null,
       answer.promising ? promiseForm(item, today) : null,
-      answer.done ? null : h("div", { class: "presses", "data-key": "presses" }, buttons(item, answer, today)));
+      h("div", { class: "presses", "data-key": "presses" }, buttons(item, answer, today)));
   }
 
   function buttons(item, answer, today) {
     const press = (key, text, onclick, best) => h("button", { type: "button", class: best ? "press press-best" : "press",
       "data-key": key, disabled: Boolean(answer.busy), onclick }, text);
-    const who = h("a", { class: "press", "data-key": "who", href: `/kit/${item.kit_type_id}?from=${item.start.slice(0, 10)}` }, words.decide.who);
-    if (answer.options?.length || answer.cover) return [...optionButtons(item, answer, today, press), who];
-    if (item.kind === "overdue") return overdueButtons(item, today, press);
-    if (item.kind === "at_risk") {
-      return [may_("book", item) && press("look", answer.busy ? words.decide.looking : words.decide.works, () => look(item, today), true), who];
+    const day = item.kind === "overdue" ? "" : `?from=${dateOf(item.start)}`;
+    const who = h("a", { class: "press", "data-key": "who", href: `/kit/${item.kit_type_id}${day}` }, words.decide.who);
+    const open = item.booking_id && h("a", { class: "press", "data-key": "open", href: `/booking/${item.booking_id}` }, words.decide.open);
+    if (item.kind === "overdue") return [...overdueButtons(item, press), who];
+    if (!may_("confirm", item)) return [h("p", {}, words.decide.decides(item.unit)), who];
+    const over = answer.override && may_("override", item) && press("over", words.decide.confirmOver, () => act("confirm", item, today, true));
+    if (answer.changes?.length) {
+      return [...answer.changes.map((one, index) => press(`change-${index}`, one.text, () => act("change", item, today, one), index === 0)), over, open, who];
     }
-    const over = answer.override && may_("override", item);
+    if (item.kind === "at_risk") {
+      return [!answer.changes && press("look", answer.busy ? words.decide.looking : words.decide.works, () => act("look", item, today), true), open, who];
+    }
     return [
-      may_("confirm", item) && !answer.override && press("confirm", words.decide.confirm(item.quantity), () => confirm(item, today), true),
-      over && press("over", words.decide.confirmOver, () => confirm(item, today, true)),
-      may_("release", item) && press("release", words.decide.release, () => release(item, today)),
-      item.booking_id && h("a", { class: "press", "data-key": "open", href: `/booking/${item.booking_id}` }, words.decide.open),
-      who,
+      !answer.override && press("confirm", words.decide.confirm(item.quantity), () => act("confirm", item, today), true),
+      over, press("release", words.decide.release, () => act("release", item, today)), open, who,
     ];
   }
 
-  function optionButtons(item, answer, today, press) {
-    if (answer.cover) return [press("cover", words.decide.cover(item.short_by), () => take(item, answer.cover, today), true)];
-    const taken = answer.options.map((option, index) => {
-      const text = optionText(option, answer.asked);
-      return press(`option-${index}`, words.dotted([text.press, text.note]), () => take(item, option.body, today), index === 0);
-    });
-    const over = answer.override && may_("override", item);
-    return over ? [...taken, press("over", words.decide.confirmOver, () => confirm(item, today, true))] : taken;
-  }
-
-  function overdueButtons(item, today, press) {
+  function overdueButtons(item, press) {
     const back = `/scan?mode=back${item.tags[0] ? `&code=${encodeURIComponent(item.tags[0])}` : ""}`;
     return [
       item.phone && h("a", { class: "press press-best", "data-key": "call", href: `tel:${item.phone.replace(/\s/g, "")}` },
         item.holder_person ? words.holder.call(item.holder_person) : words.holder.callNumber),
       may_("custody", item) && press("promise", words.decide.promise, () => settle(item, { promising: true })),
       may_("custody", item) && h("a", { class: "press", "data-key": "back", href: back }, words.decide.back),
-      item.kit_type_id && h("a", { class: "press", "data-key": "who", href: `/kit/${item.kit_type_id}` }, words.decide.who),
     ];
   }
 
   function promiseForm(item, today) {
     const submit = (event) => {
       event.preventDefault();
-      promise(item, event.target, today);
+      const { day, time } = event.target.elements;
+      act("promise", item, today, day.value, time.value);
     };
     const field = (name, type, value) => h("label", { class: "field" }, h("span", {}, words.decide[name === "day" ? "promiseDay" : "promiseTime"]),
       h("input", { type, name, required: true, "data-key": name, ...(value ? { value } : {}) }));
@@ -165,8 +133,4 @@ export function decisions({ session, say, redraw, beat }) {
   }
 
   return { draw };
-}
-
-function piecesOf(item) {
-  return item.tags.length ? item.tags.map((tag) => ({ tag })) : [{ kit_type_id: item.kit_type_id, quantity: item.quantity }];
 }

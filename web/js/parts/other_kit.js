@@ -1,12 +1,13 @@
 // Other kit than radios: found by name, several lines, each with its number.
 
-import { readAll } from "../api.js";
-import { withOther } from "../ask_model.js";
+import { create, readAll } from "../api.js";
+import { bodyOf, withOther } from "../ask_model.js";
 import { h } from "../build.js";
 import { wholeNumber } from "../forms.js";
 import { words } from "../words.js";
 
 const MOST_SHOWN = 8;
+const CALM_MS = 250;
 
 /** Kit types whose name or category has every word typed, names that begin with it first. Pure. */
 export function findKit(kits, text) {
@@ -22,6 +23,25 @@ export function otherKit({ change, redraw, leave }) {
   let kits = null;
   let text = "";
   let problem = null;
+  let free = new Map(); // kit type → how many are free throughout the window that was asked last
+  let freeFor = "";
+  let timer = null;
+
+  /** How many of what was found are free in the ask's window: a judgement of one of each. */
+  function count(ask, found) {
+    const window = { unit_id: ask.unitId, start: bodyOf(ask).start, end: bodyOf(ask).end };
+    const wanted = JSON.stringify([window, found.map((kit) => kit.id)]);
+    if (wanted === freeFor) return;
+    freeFor = wanted;
+    clearTimeout(timer);
+    if (found.length) timer = setTimeout(async () => {
+      const lines = found.map((kit) => ({ kit_type_id: kit.id, quantity: 1 }));
+      const judged = await create("/judgements", { ...window, lines }, null, { signal: leave });
+      if (!judged.ok || wanted !== freeFor) return;
+      free = new Map(judged.body.lines.map((line) => [line.kit_type_id, Math.max(0, line.free)]));
+      redraw();
+    }, CALM_MS);
+  }
 
   async function load() {
     if (kits) return;
@@ -32,7 +52,8 @@ export function otherKit({ change, redraw, leave }) {
   }
 
   function draw(ask) {
-    const found = kits && text ? findKit(kits, text).filter((kit) => !ask.others.some((line) => line.kit_type_id === kit.id)) : [];
+    const found = kits && text ? findKit(kits, text).filter((kit) => !ask.others.some((line) => line.kit_type_id === kit.id)).slice(0, MOST_SHOWN) : [];
+    count(ask, found);
     return h("details", { class: "other", "data-key": "other", open: ask.others.length > 0, ontoggle: (event) => event.target.open && load() },
       h("summary", {}, ask.others.length ? words.ask.otherCount(ask.others.length) : words.ask.other),
       h("ul", {}, ask.others.map((line) => lineRow(line, ask))),
@@ -40,14 +61,14 @@ export function otherKit({ change, redraw, leave }) {
         h("input", { type: "search", autocomplete: "off", value: text, oninput: (event) => { text = event.target.value; redraw(); } })),
       problem && h("p", { class: "wrong" }, words.problem.other(problem)),
       text && kits && !found.length && h("p", { class: "nothing" }, words.ask.noMatch),
-      h("div", { class: "presses presses-down found", "data-key": "found" }, found.slice(0, MOST_SHOWN).map((kit) => addButton(kit, ask))));
+      h("div", { class: "presses presses-down found", "data-key": "found" }, found.map((kit) => addButton(kit, ask))));
   }
 
   function addButton(kit, ask) {
-    return h("button", { type: "button", class: "press", "data-key": kit.id, "aria-label": words.ask.add(kit.name), onclick: () => {
+    return h("button", { type: "button", class: "press", "data-key": kit.id, onclick: () => {
       text = "";
       change(withOther(ask, { kit_type_id: kit.id, name: kit.name }, 1));
-    } }, kit.name, h("small", {}, kit.category));
+    } }, h("span", {}, h("span", { class: "spoken" }, words.ask.add, " "), kit.name, " ", h("small", {}, kit.category)), " ", free.has(kit.id) && h("small", { class: "found-free" }, words.ask.packFree(free.get(kit.id))));
   }
 
   function lineRow(line, ask) {

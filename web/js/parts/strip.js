@@ -18,13 +18,14 @@ export function dayModel(day, { homeUnit, today }) {
     day.late ? words.strip.late(day.late) : "",
   ].filter(Boolean);
   const working = day.units.filter((unit) => unit.working).map((unit) => unit.unit);
-  const spoken = [
-    longDay(day.date) + (day.date === today ? `, ${words.strip.today}` : ""),
-    number && words.time.dayNumber(number),
-    words.strip.working(working),
+  const date = dayOfMonth(day.date);
+  const spoken = [ // what is seen comes first, as it is seen: whoever speaks to the page says that
+    `${name} ${date}`,
     ...trouble,
-  ].filter(Boolean).join(", ");
-  return { name, date: dayOfMonth(day.date), trouble, spoken, bars: day.units.map((unit) => unit.working) };
+    longDay(day.date) + (day.date === today ? `, ${words.strip.today}` : ""),
+    words.strip.working(working),
+  ].join(", ");
+  return { name, date, trouble, spoken, bars: day.units.map((unit) => unit.working) };
 }
 
 /**
@@ -63,11 +64,11 @@ function dayButton(day, view, focusDate, choose) {
     tabindex: day.date === focusDate ? 0 : -1,
     onclick: (event) => choose(pressed(view.span, day.date, { stretch: view.stretch || event.shiftKey })),
   },
-  h("span", { class: "day-name" }, model.name),
+  h("span", { class: "day-name" }, model.name), " ",
   h("span", { class: "day-date" }, model.date),
   h("span", { class: "day-units" },
     model.bars.map((works) => h("span", { class: works ? "day-unit day-unit-works" : "day-unit" }))),
-  model.trouble.map((text) => h("span", { class: "day-word" }, text)));
+  model.trouble.map((text) => [" ", h("span", { class: "day-word" }, text)]));
 }
 
 function walk(event, host, view, choose) {

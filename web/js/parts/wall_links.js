@@ -1,4 +1,5 @@
-// Wall screens: the coordinator makes a read-only link for each, sees those in use, and ends them.
+// Read-only links, for wall screens and for who only reads: the coordinator makes one for each, sees
+// those in use, and ends them.
 
 import { create, newKey, read, remove } from "../api.js";
 import { h } from "../build.js";
@@ -27,7 +28,8 @@ export function wallLinks({ leave, redraw, say, today }) {
     if (wrong) return redraw();
     const answer = await create("/wall-links", { name: name.value }, newKey());
     if (answer.ok) {
-      made = { name: answer.body.name, url: new URL(answer.body.url, location.origin).href };
+      const url = new URL(answer.body.url, location.origin);
+      made = { name: answer.body.name, url: url.href, days: new URL(`/days${url.hash}`, location.origin).href };
       form.reset();
       say(words.walls.made(made.name));
       await load();
@@ -44,8 +46,8 @@ export function wallLinks({ leave, redraw, say, today }) {
     await load();
   }
 
-  async function copy() {
-    await navigator.clipboard?.writeText(made.url);
+  async function copy(url) {
+    await navigator.clipboard?.writeText(url);
     say(words.walls.copied);
   }
 
@@ -57,10 +59,14 @@ export function wallLinks({ leave, redraw, say, today }) {
         h("label", { class: "field" }, h("span", {}, words.walls.name), h("input", { type: "text", name: "name", required: true, maxlength: 80, autocomplete: "off" })),
         h("button", { type: "submit", class: "press" }, words.walls.make)),
       wrong && h("p", { class: "wrong", role: "alert", "data-key": "wrong" }, wrong),
-      made && h("div", { class: "fields-across", "data-key": "made" },
-        h("label", { class: "field" }, h("span", {}, words.walls.made(made.name)), h("input", { type: "text", class: "link-text", readonly: true, value: made.url })),
-        navigator.clipboard && h("button", { type: "button", class: "press", onclick: copy }, words.walls.copy)),
+      made && [linkField("made", words.walls.made(made.name), made.url), linkField("days", words.walls.laptop, made.days)],
       links && (links.length ? h("ul", { "data-key": "links" }, links.map(linkRow)) : h("p", { class: "nothing", "data-key": "none" }, words.walls.none)));
+  }
+
+  function linkField(key, text, url) {
+    return h("div", { class: "fields-across", "data-key": key },
+      h("label", { class: "field" }, h("span", {}, text), h("input", { type: "text", class: "link-text", readonly: true, value: url })),
+      navigator.clipboard && h("button", { type: "button", class: "press", "aria-label": words.walls.copies[key], onclick: () => copy(url) }, words.walls.copy));
   }
 
   function linkRow(link) {

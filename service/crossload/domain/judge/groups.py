@@ -4,10 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from crossload.domain.capacity import merged
 from crossload.domain.claims import Claim
 from crossload.domain.naming import Lot
-from crossload.domain.window import Id, Instant, Window
+from crossload.domain.window import Id, Instant, Window, merged
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,12 +4,12 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
 
-from crossload.domain.capacity import count, merged
+from crossload.domain.capacity import count
 from crossload.domain.claims import Claim, Stock, Verdict
 from crossload.domain.judge.asks import clash, groups_to_name
 from crossload.domain.judge.groups import claims_around
 from crossload.domain.judge.standing import are_apart
-from crossload.domain.window import Id, Window
+from crossload.domain.window import Id, Window, merged
 
 Seats = dict[Id, list[Window]]
 """The windows in which each piece is taken."""

@@ -4,11 +4,11 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from crossload.domain.capacity import ALWAYS, held, least_free, merged, peak
+from crossload.domain.capacity import ALWAYS, held, least_free, peak
 from crossload.domain.claims import Claim, Risk, Stock, Why
 from crossload.domain.judge.groups import Group, groups_of, joined
 from crossload.domain.naming import Stopwatch, Undecided, name
-from crossload.domain.window import Id, Window
+from crossload.domain.window import Id, Window, merged
 
 
 def at_risk(stock: Stock, claims: Sequence[Claim], *, limit_s: float = 2.0) -> tuple[Risk, ...]:

@@ -6,7 +6,8 @@ from dataclasses import replace
 from crossload.domain.instants import shown
 from crossload.domain.kit import Box
 from crossload.domain.kit_list import KitList, ListedBox
-from crossload.domain.lists.merged import Merged, Problems, fold, taken
+from crossload.domain.lists.merged import Merged, Problems, taken
+from crossload.domain.names import fold
 from crossload.domain.window import Id
 
 _FIELDS = (("name", "box_name"), ("place", "box_place"))

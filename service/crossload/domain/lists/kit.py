@@ -7,9 +7,10 @@ from typing import Any
 from crossload.domain.kit import Box, Item, KitType
 from crossload.domain.kit_list import KitList
 from crossload.domain.lists.boxes import merge_boxes
-from crossload.domain.lists.merged import Change, Merged, Problems, fold, in_json
+from crossload.domain.lists.merged import Change, Merged, Problems, in_json
 from crossload.domain.lists.pieces import NewTags, merge_pieces
 from crossload.domain.lists.types import merge_types
+from crossload.domain.names import fold
 from crossload.domain.row_problem import RowProblem
 from crossload.domain.window import Id
 

@@ -3,10 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
 
-from crossload.domain.kit import Box, Item, KitType
+from crossload.domain.kit import COUNTED, Box, Item, KitType
 from crossload.domain.kit_list import KitRow, ListedBox, ListedPiece, ListedType
 from crossload.domain.lists.kit import PoolKit
-from crossload.domain.lists.types import COUNTED, places_of
+from crossload.domain.lists.types import places_of
 from crossload.domain.window import Id
 
 

@@ -8,6 +8,7 @@ from functools import cache, cached_property
 from typing import Any, Generic, TypeVar
 
 from crossload.domain.kit import Need
+from crossload.domain.names import one_line
 from crossload.domain.row_problem import RowProblem
 from crossload.domain.window import Id
 
@@ -39,6 +40,7 @@ class Merged(Generic[V]):
 
     @property
     def kind(self) -> Kind:
+        """Whether the list brings it in, changes it, or leaves it as it is."""
         if self.before is None:
             return Kind.NEW
         return Kind.CHANGED if self.fields or self.more else Kind.SAME
@@ -82,20 +84,12 @@ class Problems:
         self.found: set[RowProblem] = set()
 
     def add(self, row: int, field: str, reason: str) -> None:
+        """Note what is wrong with a field of a row, under the header that the file has for it."""
         self.found.add(RowProblem(row, self.headers.get(field, ""), reason))
 
     def in_order(self) -> tuple[RowProblem, ...]:
+        """Each once, by row and column."""
         return tuple(sorted(self.found))
-
-
-def fold(name: str) -> str:
-    """A name as it is compared: case and spare spaces aside."""
-    return one_line(name).casefold()
-
-
-def one_line(text: str) -> str:
-    """Text as a table holds it: every run of white space is one space."""
-    return " ".join(text.split())
 
 
 def taken(before: Any, after: Any) -> Any:

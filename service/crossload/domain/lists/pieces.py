@@ -8,7 +8,8 @@ from typing import Any
 from crossload.domain.instants import shown
 from crossload.domain.kit import Condition, Item, KitType
 from crossload.domain.kit_list import KitList, KitRow, ListedPiece
-from crossload.domain.lists.merged import Merged, Problems, fold, taken, taken_notes
+from crossload.domain.lists.merged import Merged, Problems, taken, taken_notes
+from crossload.domain.names import fold
 from crossload.domain.tags import check_tag, make_tag
 from crossload.domain.window import Id
 
@@ -35,6 +36,7 @@ class Row:
 
     @classmethod
     def of(cls, row: KitRow, types: Mapping[str, Id], boxes: Mapping[str, Id]) -> "Row | None":
+        """A row that is a piece; None for any other. Ids are by folded name and number."""
         if row.kit_type is None or row.piece is None:
             return None
         box = boxes[fold(row.box.number)] if row.box else None

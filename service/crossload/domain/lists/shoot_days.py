@@ -8,7 +8,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from crossload.domain.instants import format_instant, shown
-from crossload.domain.lists.merged import Change, Merged, Problems, fold, in_json, taken
+from crossload.domain.lists.merged import Change, Merged, Problems, in_json, taken
+from crossload.domain.names import fold
 from crossload.domain.row_problem import RowProblem
 from crossload.domain.shoot import Production, ShootDay, Unit
 from crossload.domain.shoot_day_list import ShootDayList, ShootDayRow

@@ -5,12 +5,12 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from crossload.domain.instants import shown
-from crossload.domain.kit import TRAITS, KitType, Tracking
+from crossload.domain.kit import COUNTED, TRAITS, KitType, Tracking
 from crossload.domain.kit_list import KitList, ListedType
-from crossload.domain.lists.merged import Merged, Problems, fold, taken, taken_notes
+from crossload.domain.lists.merged import Merged, Problems, taken, taken_notes
+from crossload.domain.names import fold
 from crossload.domain.window import Id
 
-COUNTED = (Tracking.COUNT, Tracking.CONSUMABLE)
 _FIELDS = (
     "category",
     "make",
@@ -68,15 +68,7 @@ def merge_types(
     folded number. How a kit type is kept cannot be changed here.
     """
     known = {fold(kit_type.name): kit_type for kit_type in existing}
-    rows: dict[str, int] = {}
-    said: dict[str, Places] = {}
-    for row in found.rows:
-        if row.kit_type:
-            key = fold(row.kit_type.name)
-            rows.setdefault(key, row.row)
-            place = box_ids[fold(row.box.number)] if row.box else None
-            if row.quantity and not row.piece:
-                said.setdefault(key, {})[place] = row.quantity
+    rows, said = _rows_and_places(found, box_ids)
     ids = {key: kit_type.id for key, kit_type in known.items()}
     for key in rows:
         ids.setdefault(key, new_id())
@@ -95,6 +87,22 @@ def merge_types(
                 more = _moved(result, value, before, counts.get(value.id, ()), placed)
         result.types.append(Merged(rows[key], value, before, more))
     return result
+
+
+def _rows_and_places(
+    found: KitList, box_ids: Mapping[str, Id]
+) -> tuple[dict[str, int], dict[str, Places]]:
+    """The first row of each kit type, and where its rows say that so many of it lie."""
+    rows: dict[str, int] = {}
+    said: dict[str, Places] = {}
+    for row in found.rows:
+        if row.kit_type:
+            key = fold(row.kit_type.name)
+            rows.setdefault(key, row.row)
+            place = box_ids[fold(row.box.number)] if row.box else None
+            if row.quantity and not row.piece:
+                said.setdefault(key, {})[place] = row.quantity
+    return rows, said
 
 
 def _tracking(

@@ -3,12 +3,11 @@
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from crossload.domain.capacity import merged
 from crossload.domain.naming.best_fit import Given
 from crossload.domain.naming.count_model import search
 from crossload.domain.naming.gaps import Lot, gaps_between
 from crossload.domain.naming.stopwatch import Stopwatch, Undecided
-from crossload.domain.window import Id, Window
+from crossload.domain.window import Id, Window, merged
 
 NEAR, WIDER = 24, 3
 """How many windows are searched first, and how many times more after each time in vain."""

@@ -296,6 +296,7 @@ CREATE TABLE "custody" (
 );
 CREATE INDEX "custody_pool_id_line_id" ON "custody" ("pool_id", "line_id");
 CREATE INDEX "custody_pool_id_unit_id_back_at" ON "custody" ("pool_id", "unit_id", "back_at");
+CREATE INDEX "custody_pool_id_item_id_back_at" ON "custody" ("pool_id", "item_id", "back_at");
 CREATE UNIQUE INDEX "custody_one_open" ON "custody" ("pool_id", "item_id") WHERE back_at IS NULL;
 CREATE INDEX "custody_open" ON "custody" ("pool_id", "kit_type_id") WHERE back_at IS NULL;
 CREATE TABLE "custody_event" (

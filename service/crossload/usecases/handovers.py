@@ -1,0 +1,102 @@
+"""Where the kit of a booking is, when and where it is handed over, and by whom."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import Any
+
+from crossload.domain.booking import LIVE, Booking, BookingState, Line
+from crossload.domain.capacity import least_free
+from crossload.domain.holdings import HeldLine
+from crossload.domain.kit import Tracking
+from crossload.domain.window import Id, Instant, Window
+from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.names import Names
+from crossload.usecases.recorded import look
+
+Told = dict[str, Any]
+
+
+def handover(names: Names, one: Booking, now: Instant) -> Told:
+    """Where the kit is, when and where it is handed over, and whom to ask for."""
+    clockwork = Clockwork(names.stores, now)
+    unit = names.units[one.unit]
+    at = collect_by(clockwork, one.window.start - unit.way_s)
+    live = [each for each in one.lines if each.state in LIVE and each.quantity]
+    carried = [e for e in live if names.kit[e.kit_type].tracking is not Tracking.FREQUENCY]
+    there = _in_the_house(names, carried, at, now) if at >= now else []
+    elsewhere = [each for each in carried if each not in there]
+    pieces = [names.items[p] for each in live for p in each.pieces if p in names.items]
+    return {
+        "pickups": [
+            _pickup(names, clockwork, lines, when)
+            for lines, when in ((there, at), (elsewhere, None))
+            if lines
+        ],
+        "frequencies": [
+            {"frequency_hz": piece.frequency_hz, "label": f"{piece.frequency_hz / 1e6:.3f}"}
+            for piece in pieces
+            if piece.frequency_hz
+        ],
+    }
+
+
+def collect_by(clockwork: Clockwork, by: Instant) -> Instant:
+    """When kit that is needed by then is fetched: then, or when the house closed last before."""
+    return by if clockwork.hours.is_open(by) else clockwork.hours.last_open_before(by)
+
+
+def _in_the_house(names: Names, lines: Sequence[Line], at: Instant, now: Instant) -> list[Line]:
+    """The lines whose kit can be fetched at an instant: it is there from then on till they begin.
+
+    Kit that another unit has until this one begins is free, and not in the house the evening before.
+    """
+    wanted: dict[Id, int] = defaultdict(int)
+    for line in lines:
+        wanted[line.kit_type] += line.quantity
+    world = look(names.stores, wanted, now, min(at, now))
+
+    def is_there(line: Line) -> bool:
+        if at >= line.occupied.start:
+            return True
+        claims = world.claims(line.kit_type, lambda held: _is_of_another(held, line), line.booking)
+        span = Window(at, line.occupied.start)
+        return least_free(world.stock[line.kit_type], claims, span) >= wanted[line.kit_type]
+
+    return [line for line in lines if is_there(line)]
+
+
+def _is_of_another(held: HeldLine, line: Line) -> bool:
+    return held.state is BookingState.CONFIRMED and held.booking != line.booking
+
+
+def _pickup(names: Names, clockwork: Clockwork, lines: Sequence[Line], at: Instant | None) -> Told:
+    """Lines that are fetched together; with no time to do so nobody hands them over."""
+    person, phone = names.contact(None)
+    return {
+        "at": at,
+        "place": names.house,
+        "from": "house",
+        "ask_for": person,
+        "phone": phone,
+        "open_until": clockwork.hours.closes_at(at) if at is not None else None,
+        "lines": [_to_collect(names, each) for each in lines],
+        "note": None if at is not None else "free, nobody to bring it",
+    }
+
+
+def _to_collect(names: Names, one: Line) -> Told:
+    home = [
+        item.home_box
+        for item in names.items.values()
+        if item.kit_type == one.kit_type and item.home_box is not None
+    ]
+    boxes = {box.id: box for box in names.stores.boxes.with_counts(names.stores.boxes.all())}
+    numbers = {boxes[id].number for id in home if id in boxes}
+    numbers |= {box.number for box in boxes.values() if one.kit_type in box.counts}
+    return {
+        "kit_type_id": one.kit_type,
+        "name": names.kit[one.kit_type].name,
+        "quantity": one.quantity,
+        "boxes": sorted(numbers, key=lambda number: (len(number), number)),
+        "tags": names.tags([one.item] if one.item is not None else one.pieces),
+    }

@@ -1,0 +1,90 @@
+"""What is recorded of some kit types and can still matter, read in one transaction."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from crossload.domain.booking import Ask
+from crossload.domain.claims import Claim, Stock
+from crossload.domain.holdings import About, HeldLine, Recorded, claims
+from crossload.domain.kit import PIECE_BY_PIECE, KitType, Tracking
+from crossload.domain.window import FOREVER, Id, Instant
+from crossload.storage.stores import Stores
+from crossload.usecases.clockwork import Clockwork
+
+
+@dataclass(frozen=True, slots=True)
+class World:
+    """What is recorded of some kit types, as read in one transaction."""
+
+    kit: dict[Id, KitType]
+    stock: dict[Id, Stock]
+    recorded: dict[Id, Recorded]
+    clockwork: Clockwork
+    revision: int
+
+    def claims(
+        self, kit_type: Id, counts: Callable[[HeldLine], bool], without: Id | None = None
+    ) -> list[Claim]:
+        """The claims on a kit type: lines for which `counts` holds, and the facts.
+
+        What is out on the booking `without` is left to the ask that stands in its place.
+        """
+        recorded = self.recorded[kit_type]
+        out = tuple(c for c in recorded.out if without is None or c.booking != without)
+        kept = Recorded(tuple(filter(counts, recorded.lines)), out, recorded.service)
+        return claims(kept, self.clockwork.free_after(self.kit))
+
+
+def look(
+    stores: Stores, kit_types: Iterable[Id], now: Instant, since: Instant, ask: Ask | None = None
+) -> World:
+    """Read what can matter from `since` on. Unknown kit types are left out.
+
+    With an ask, of counted kit only what meets its lines is read: pieces may have to be named, and
+    then lines matter that meet it through others; a count is a sum at each instant.
+    """
+    kit = stores.kit_types.some(kit_types)
+    ids = list(kit)
+    clockwork = Clockwork(stores, now)
+    lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
+    for custody in stores.custodies.out(ids):
+        out[custody.kit_type].append(custody)
+    found = _held(stores, kit, clockwork, min(since, now), ask)
+    late = stores.bookings.held_out(list(out)) if out else []
+    for held in {held.line: held for held in [*found, *late]}.values():
+        if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
+            lines[held.kit_type].append(held)
+    for window in stores.custodies.services(ids, min(since, now), FOREVER + 1):
+        service[window.kit_type].append(window)
+    pieces = stores.items.ids_of([id for id in ids if kit[id].tracking in PIECE_BY_PIECE])
+    stock = {
+        id: Stock(len(pieces[id]), tuple(pieces[id])) if id in pieces else Stock(kit[id].count)
+        for id in ids
+    }
+    recorded = {id: Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id])) for id in ids}
+    return World(kit, stock, recorded, clockwork, stores.header.revision)
+
+
+def _held(
+    stores: Stores, kit: dict[Id, KitType], clockwork: Clockwork, since: Instant, ask: Ask | None
+) -> list[HeldLine]:
+    if ask is None:
+        return stores.bookings.held(list(kit), since)
+    spans = [
+        clockwork.occupied(ask.window, kit[line.kit_type], line.prep_s, line.check_in_s)
+        for line in ask.lines
+        if line.kit_type in kit
+    ]
+    if not spans:
+        return []
+    start, end = min(span.start for span in spans), max(span.end for span in spans)
+    counted = [id for id in kit if kit[id].tracking is Tracking.COUNT]
+    others = [id for id in kit if id not in counted]
+    met = stores.bookings.held(counted, start, end) if counted else []
+    return met + stores.bookings.held(others, min(start, since)) if others else met
+
+
+def held_by(claim: Claim) -> HeldLine | None:
+    """The line that a claim is of, if it is of one."""
+    return claim.about.held if isinstance(claim.about, About) else None

@@ -1,0 +1,93 @@
+"""How a booking stands: what of it is out, due, overdue, back and missing at every moment."""
+
+import pytest
+
+from crossload.domain.custody import Move
+from crossload.domain.kit import Condition
+from crossload.storage import database
+from crossload.usecases import booked, bookings, handing
+from crossload.usecases.bookings import Granted
+from crossload.usecases.handing import Event, Piece
+from crossload.usecases.items import ITEMS
+from worlds import HOUR, NOW, a_world, an_ask
+
+
+@pytest.fixture
+def world(migrated_url):
+    database.open_database(migrated_url)
+    yield a_world()
+    database.close_database()
+
+
+def send(world, kind, *pieces, key="", **more):
+    event = Event(f"{kind}{key}{world.now}", kind, world.now, pieces, **more)
+    return handing.record(world.coordinator, event, "digest", now=world.now)
+
+
+def stands(world, booking):
+    (line,) = booked.standing(world.coordinator, booking.id, now=world.now)["lines"]
+    return {name: line[name] for name in ("out", "due", "overdue", "back", "missing") if line[name]}
+
+
+@pytest.fixture(params=["counted", "pieces"])
+def kit(world, request):
+    return world.a_kit_type(**{"count": 6} if request.param == "counted" else {"pieces": 6})
+
+
+def some(world, kit, first, last):
+    """The pieces from one to another by tag, or as many by number."""
+    tags = [item.tag for item in world.pieces(kit)]
+    if not tags:
+        return (Piece("", kit.id, last - first),)
+    return tuple(Piece(tag) for tag in tags[first:last])
+
+
+def test_kit_is_out_and_due_then_overdue_then_back_or_missing(world, kit):
+    ask = an_ask(world, "main", (kit, 5))
+    booking = bookings.book(world.coordinator, ask, now=NOW).booking
+    assert stands(world, booking) == {}
+    send(world, Move.OUT, *some(world, kit, 0, 4), booking=booking.id)
+    assert stands(world, booking) == {"out": 4, "due": 4}
+    world.now = booking.window.end
+    assert stands(world, booking) == {"out": 4, "overdue": 4}
+    send(world, Move.BACK, *some(world, kit, 0, 2), booking=booking.id)
+    assert stands(world, booking) == {"out": 2, "overdue": 2, "back": 2}
+    lost = some(world, kit, 2, 3)
+    send(world, Move.BACK, *lost, booking=booking.id, condition=Condition.LOST, key="lost")
+    assert stands(world, booking) == {"out": 1, "overdue": 1, "back": 2, "missing": 1}
+
+
+def test_kit_that_came_back_damaged_is_back_and_not_missing(world, kit):
+    booking = bookings.book(world.coordinator, an_ask(world, "main", (kit, 2)), now=NOW).booking
+    send(world, Move.OUT, *some(world, kit, 0, 2), booking=booking.id)
+    damaged = some(world, kit, 0, 1)
+    send(world, Move.BACK, *damaged, booking=booking.id, condition=Condition.DAMAGED)
+    assert stands(world, booking) == {"out": 1, "due": 1, "back": 1}
+
+
+def test_a_piece_that_turns_up_is_no_longer_missing(world):
+    kit = world.a_kit_type(pieces=1)
+    (only,) = world.pieces(kit)
+    booking = bookings.book(world.coordinator, an_ask(world, "main", (kit, 1)), now=NOW).booking
+    send(world, Move.OUT, Piece(only.tag), booking=booking.id)
+    send(world, Move.BACK, Piece(only.tag), booking=booking.id, condition=Condition.LOST)
+    assert stands(world, booking) == {"missing": 1}
+    world.now = NOW + HOUR
+    ITEMS.change(
+        world.coordinator, only.id, {"condition": Condition.FIT}, version=None, now=world.now
+    )
+    assert stands(world, booking) == {"back": 1}
+
+
+def test_missing_kit_is_not_booked_again(world, kit):
+    booking = bookings.book(world.coordinator, an_ask(world, "main", (kit, 5)), now=NOW).booking
+    send(world, Move.OUT, *some(world, kit, 0, 5), booking=booking.id)
+    lost = some(world, kit, 0, 2)
+    send(world, Move.BACK, *lost, booking=booking.id, condition=Condition.LOST)
+    rest = some(world, kit, 2, 5)
+    send(world, Move.BACK, *rest, booking=booking.id, key="rest")
+    later = {"start": 8 * HOUR, "end": 9 * HOUR}
+    five = bookings.book(world.coordinator, an_ask(world, "second", (kit, 5), **later), now=NOW)
+    assert not isinstance(five, Granted)
+    four = bookings.book(world.coordinator, an_ask(world, "second", (kit, 4), **later), now=NOW)
+    assert isinstance(four, Granted)
