@@ -83,7 +83,7 @@ def send(world, kind, *pieces, now=NOW, **more):
 def take_out_of_service(world, kit, quantity, start, end, item=None):
     window = OutOfService(new_id(), kit.id, quantity, NOW + start, min(NOW + end, FOREVER), item)
     with write(world.pool, NOW) as stores:
-        stores.out_of_service.add(window, recorded_seq=stores.header.revision)
+        stores.out_of_service.add(window)
 
 
 # case by case; now is 10:00 on the first day, and by London's winter time
@@ -496,7 +496,7 @@ class Recorder:
         item = self.random.choice(pieces) if pieces else None
         quantity = 1 if item else self.random.randint(1, 3)
         window = OutOfService(new_id(), kit.id, quantity, start, end, item)
-        self.stores.out_of_service.add(window, recorded_seq=1)
+        self.stores.out_of_service.add(window)
 
     def _shoot_days(self, unit):
         for number in range(-2, 6):

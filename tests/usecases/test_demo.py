@@ -19,7 +19,7 @@ from crossload.usecases.bookings import Granted, Refused
 from crossload.usecases.errors import Conflict, NotFound
 from crossload.usecases.imports import import_kit_list, import_shoot_days
 from crossload.usecases.judging import Answer, judge
-from crossload.usecases.options import Finder
+from crossload.usecases.options import find_options
 from crossload.usecases.reminders import remind
 from crossload.usecases.transaction import read
 from tables import FIXTURES, a_fixture, everything
@@ -291,7 +291,7 @@ def test_six_more_radios_for_day_9_are_refused_for_want_of_packs_alone(pool):
 def test_other_radios_fewer_and_later_are_offered_and_each_works_when_it_is_taken(pool):
     tobin, _, ask = six_radios(pool)
     with read(pool) as stores:
-        found = Finder(stores, judge(stores, ask, NOON), NOON).find()
+        found = find_options(stores, ask, NOON)
     assert {"substitute", "fewer", "later"} <= {option.kind for option in found}
     substitute = next(option for option in found if option.kind == "substitute")
     names = {kit.id: kit.name for kit in kit_types(pool)}

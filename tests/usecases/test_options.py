@@ -35,7 +35,7 @@ def options(world, ask):
     answer = book(world, ask)
     assert isinstance(answer, Refused), answer
     with read(world.pool) as stores:
-        return find_options(stores, answer.judged, world.now)
+        return find_options(stores, answer.judged.ask, world.now)
 
 
 def kinds(found):
@@ -192,6 +192,15 @@ def test_later_is_the_least_shift_that_fits(world):
     assert Window(NOW + DAY + 3 * HOUR, NOW + DAY + 6 * HOUR) in windows
 
 
+def test_later_steps_over_what_stands_after_the_asked_window_too(world):
+    kit = world.a_kit_type(count=6)
+    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    book(world, an_ask(world, "splinter", (kit, 6), start=7 * HOUR, end=9 * HOUR))
+    found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
+    shifts = {option.shift_s for option in found if option.kind == "later"}
+    assert shifts == {6 * HOUR, DAY}
+
+
 def test_earlier_is_never_before_now(world):
     kit = world.a_kit_type(count=6)
     book(world, an_ask(world, "main", (kit, 6), start=4 * HOUR, end=9 * HOUR))
@@ -228,7 +237,7 @@ def refused_change(world, booking, changes):
     answer = bookings.change(world.coordinator, booking.id, changes, version=None, now=world.now)
     assert isinstance(answer, Refused), answer
     with read(world.pool) as stores:
-        return find_options(stores, answer.judged, world.now, without=booking.id)
+        return find_options(stores, answer.judged.ask, world.now, without=booking.id)
 
 
 def test_an_option_for_a_refused_change_works_as_that_change(world):
@@ -264,7 +273,7 @@ def test_a_pencil_that_cannot_be_confirmed_is_not_offered_the_place_it_has(world
     answer = bookings.confirm(world.coordinator, mine.id, version=None, now=NOW)
     assert isinstance(answer, Refused)
     with read(world.pool) as stores:
-        found = find_options(stores, answer.judged, NOW, without=mine.id)
+        found = find_options(stores, answer.judged.ask, NOW, without=mine.id)
     assert "fewer" in kinds(found)
     assert "pencil_behind" not in kinds(found)
 
@@ -294,7 +303,7 @@ def test_every_option_is_granted_when_taken_at_once(any_world, booked, wanted, s
     if isinstance(answer, Granted):
         return
     with read(world.pool) as stores:
-        found = find_options(stores, answer.judged, world.now)
+        found = find_options(stores, answer.judged.ask, world.now)
     for option in found:
         taken = take(world, option)
         assert isinstance(taken, Granted), (option.kind, taken)

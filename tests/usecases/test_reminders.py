@@ -329,7 +329,7 @@ def test_a_service_that_ends_is_told_and_vanishes_as_it_ends(world):
     end = at("2026-11-26T12:00:00Z")
     service = OutOfService(new_id(), kit.id, 1, NOW - DAY, end, item=piece.id)
     with write(world.pool, NOW) as stores:
-        stores.out_of_service.add(service, recorded_seq=stores.header.revision)
+        stores.out_of_service.add(service)
     made = tick(world, "2026-11-25T11:59:59Z")
     assert (still(world), made.next_at) == ([], at("2026-11-25T12:00:00Z"))
     tick(world, "2026-11-25T12:00:00Z")
@@ -344,7 +344,7 @@ def test_a_service_that_somebody_ends_is_not_said_to_end(world):
     kit = world.a_kit_type(count=9)
     service = OutOfService(new_id(), kit.id, 2, NOW - DAY, FOREVER)
     with write(world.pool, NOW) as stores:
-        stores.out_of_service.add(service, recorded_seq=stores.header.revision)
+        stores.out_of_service.add(service)
         stores.out_of_service.change(service.id, None, end_s=NOW)
     tick(world, NOW)
     assert kept(world) == []

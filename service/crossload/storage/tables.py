@@ -260,7 +260,6 @@ class OutOfService(Table):
     reason = TextField(default="")
     condition = TextField(null=True)
     recorded_at = BigIntegerField()
-    recorded_seq = BigIntegerField()
     version = BigIntegerField(default=1)
 
     class Meta:

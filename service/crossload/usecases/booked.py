@@ -89,7 +89,7 @@ def judged(actor: Actor, body: Told, *, now: Instant) -> Told:
         ask = as_ask(stores, body, now)
         bookings.check(stores, actor, ask, now)
         found = judge(stores, ask, now)
-        options = [] if found.grants else find_options(stores, found, now)
+        options = [] if found.grants else find_options(stores, found.ask, now)
         return telling.judgement(Names(stores), found, options, now)
 
 
@@ -122,7 +122,7 @@ def _yes_or_refusal(actor: Actor, answer: Granted | Refused, now: Instant) -> To
 
 def _refusal(actor: Actor, answer: Refused, now: Instant, without: Id | None = None) -> Told:
     with read(actor.pool) as stores:
-        found = find_options(stores, answer.judged, now, without=without)
+        found = find_options(stores, answer.judged.ask, now, without=without)
         return telling.judgement(Names(stores), answer.judged, found, now)
 
 

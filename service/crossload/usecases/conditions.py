@@ -103,7 +103,7 @@ def _open(
         condition=condition,
         recorded_at=now,
     )
-    stores.out_of_service.add(window, recorded_seq=stores.header.revision)
+    stores.out_of_service.add(window)
     what = {"item": item} if item is not None else {"kit_type": kit_type, "quantity": quantity}
     after = {**what, "condition": condition, "start_s": now, "end_s": until}
     stores.journal.write(account, "made", "out_of_service", window.id, now, after=after)

@@ -14,7 +14,7 @@ from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.domain.zones import local_day, wall_to_instant
 from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.judging import Answer, Judged, TypeVerdict, judge, judge_in, place
+from crossload.usecases.judging import Answer, Judged, TypeVerdict, judge_in, place
 from crossload.usecases.recorded import look
 
 FAR_S = 60 * 86_400
@@ -44,12 +44,12 @@ class Option:
 class Finder:
     """Looks for options beside one snapshot."""
 
-    def __init__(self, stores: Stores, judged: Judged, now: Instant, *, without: Id | None = None):
-        self.stores, self.judged, self.now, self.without = stores, judged, now, without
-        self.ask = judged.ask
+    def __init__(self, stores: Stores, ask: Ask, now: Instant, *, without: Id | None = None):
+        self.stores, self.ask, self.now, self.without = stores, ask, now, without
         self.kit: dict[Id, KitType] = {kit.id: kit for kit in stores.kit_types.all()}
         ids = self._kit_types_that_matter()
         self.world = look(stores, ids, now, now)
+        self.judged = judge_in(self.world, ask, without=without)
         self.held = held_by_unit(stores, self.ask)
         self.clockwork = Clockwork(stores, now)
 
@@ -285,8 +285,7 @@ def held_by_unit(stores: Stores, ask: Ask, *, without: Id | None = None) -> dict
 
 
 def find_options(
-    stores: Stores, judged: Judged, now: Instant, *, without: Id | None = None
+    stores: Stores, ask: Ask, now: Instant, *, without: Id | None = None
 ) -> list[Option]:
-    """Options for a refused ask, on the snapshot of `stores`."""
-    fresh = judge(stores, judged.ask, now, without=without)
-    return Finder(stores, fresh, now, without=without).find()
+    """Options for an ask that was refused, on the snapshot of `stores`."""
+    return Finder(stores, ask, now, without=without).find()

@@ -65,7 +65,7 @@ class OutOfServices(Register[OutOfService]):
         return wrong + (_piece(stores, after) if after.item else _number(stores, after))
 
     def put(self, stores: Stores, made: OutOfService) -> None:
-        stores.out_of_service.add(made, recorded_seq=stores.header.revision)
+        stores.out_of_service.add(made)
 
     def follow(
         self,

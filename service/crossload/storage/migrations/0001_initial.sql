@@ -200,7 +200,6 @@ CREATE TABLE "out_of_service" (
   "reason" TEXT NOT NULL,
   "condition" TEXT,
   "recorded_at" BIGINT NOT NULL,
-  "recorded_seq" BIGINT NOT NULL,
   "version" BIGINT NOT NULL,
   FOREIGN KEY ("pool_id") REFERENCES "pool" ("id"),
   FOREIGN KEY ("kit_type_id") REFERENCES "kit_type" ("id"),
