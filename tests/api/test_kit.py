@@ -10,7 +10,7 @@ from crossload.domain.kit import Condition
 from crossload.domain.people import Role
 from crossload.domain.tags import make_tag
 from crossload.usecases import bookings
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import read, write
 from visitors import a_house, refusal, text_id
 from worlds import HOUR, NOW, an_ask

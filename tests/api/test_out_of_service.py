@@ -6,7 +6,7 @@ from crossload.domain.custody import Custody
 from crossload.domain.people import Role
 from crossload.storage.ids import new_id
 from crossload.usecases import bookings
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import write
 from visitors import a_house, refusal, text_id
 from worlds import HOUR, NOW, an_ask

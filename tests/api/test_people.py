@@ -7,7 +7,7 @@ import pytest
 from crossload.domain.people import Role
 from crossload.usecases import bookings, tokens
 from crossload.usecases.actor import Actor
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import read
 from visitors import a_house, refusal, text_id
 from worlds import HOUR, NOW, an_ask

@@ -49,3 +49,21 @@ def test_a_proposal_names_what_it_cannot_do(world, signed_in):
     problem(mixer.get(f"{PROPOSAL}?unit={unit}&range=none"), 422, "invalid")
     main = ids.to_text(world.units["main"])
     problem(mixer.get(f"{PROPOSAL}?unit={main}"), 403, "forbidden")
+
+
+def test_a_booking_that_is_changed_does_not_count_its_own_ways_as_spare(world, signed_in):
+    a_radio_house(world)
+    mixer = signed_in("mixer", "second")
+    unit = ids.to_text(world.units["second"])
+    told = mixer.get(f"{PROPOSAL}?unit={unit}&quantity=3").get_json()
+    lines = [{key: line[key] for key in ("kit_type_id", "quantity")} for line in told["lines"]]
+    window = told["window"]
+    body = {"unit_id": unit, "start": window["start"], "end": window["end"], "lines": lines}
+    booking = mixer.post("/api/v1/bookings", json=body).get_json()["booking"]["id"]
+
+    def ways(more):
+        asked = mixer.get(f"{PROPOSAL}?unit={unit}&quantity=1{more}").get_json()
+        return [line["quantity"] for line in asked["lines"] if line["role"] == "way"]
+
+    assert ways("") == []  # three packs on four ways leave one
+    assert ways(f"&booking={booking}") == [1]

@@ -44,6 +44,39 @@ def test_a_tag_a_barcode_and_a_spoken_number_are_one_piece(ines, pack):
         assert scanned["box"] is scanned["kit_type"] is None
 
 
+@pytest.mark.parametrize("code", ["PL 12", "pl-12", "PL-12", "p l 1 2", "PL–12"])
+def test_an_owners_tag_is_known_without_its_spaces_and_hyphens(ines, pack, code):
+    ines.made("/items", kit_type_id=pack["id"], tag="PL12")
+    ines.made("/items", kit_type_id=pack["id"], tag="PL11", barcode="20 00-34")
+    assert found(ines, code)["tag"] == "PL12"
+    assert found(ines, "200034")["tag"] == "PL11"
+
+
+def test_a_code_as_it_is_comes_before_one_that_is_only_spaced_like_it(ines, pack):
+    ines.made("/items", kit_type_id=pack["id"], tag="A-12")
+    plain = ines.made("/items", kit_type_id=pack["id"], tag="A12")
+    assert found(ines, "a12")["item"]["id"] == plain["id"]
+    answer = ines.scan("A 12")
+    assert "A-12 Pack or A12 Pack" in refusal(answer, 409)
+
+
+def test_what_came_back_says_when_and_what_is_out_who_has_it(house, ines):
+    kit = house.world.a_kit_type(pieces=1)
+    (piece,) = house.world.pieces(kit)
+    assert found(ines, piece.tag)["back_at"] is None
+    out(house, piece, "second")
+    scanned = found(ines, piece.tag)
+    assert (scanned["unit_id"], scanned["back_at"]) == (
+        text_id(house.world.units["second"]),
+        None,
+    )
+    house.clock[0] = NOW + HOUR
+    back = {"key": "b", "kind": "back", "happened_at": "2026-11-25T11:00:00Z"}
+    assert ines.post("/custody-events", {**back, "pieces": [{"tag": piece.tag}]}).status_code == 201
+    scanned = found(ines, piece.tag)
+    assert (scanned["unit_id"], scanned["back_at"]) == (None, "2026-11-25T11:00:00+00:00")
+
+
 def test_our_own_tag_is_read_however_it_is_written(ines, pack):
     tag = ines.made("/items", kit_type_id=pack["id"])["tag"]
     for code in (tag, tag.lower(), tag.replace("-", ""), tag.replace("-", " "), f" {tag} "):

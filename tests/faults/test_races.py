@@ -14,7 +14,7 @@ import pytest
 
 from crossload.storage import database
 from crossload.usecases import bookings, checks
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import read
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 
@@ -52,7 +52,7 @@ ASKER = textwrap.dedent(
             except database.DatabaseUnavailable:
                 tell("unavailable")
                 continue
-            if isinstance(answer, bookings.Granted):
+            if isinstance(answer, Granted):
                 what = ("granted", answer.booking.id)
             else:
                 what = ("refused", answer.judged.answer)

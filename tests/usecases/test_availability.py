@@ -20,10 +20,10 @@ from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import availability, bookings, handing
 from crossload.usecases.availability import Chosen, Per
-from crossload.usecases.bookings import Granted
 from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Invalid, NotFound
+from crossload.usecases.granting import Granted
 from crossload.usecases.handing import Event, Piece
 from crossload.usecases.recorded import look
 from crossload.usecases.transaction import read, write

@@ -5,7 +5,7 @@ import pytest
 from crossload.domain.custody import Move
 from crossload.storage import database
 from crossload.usecases import board, bookings, handing, own_pool
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.handing import Event, Piece
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 

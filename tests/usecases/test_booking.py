@@ -8,8 +8,9 @@ from crossload.domain.kit import Condition
 from crossload.domain.window import FOREVER, Window
 from crossload.storage import database
 from crossload.usecases import booked, bookings, checks
-from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused, NotFound, Stale
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.items import ITEMS
 from crossload.usecases.judging import Answer
 from crossload.usecases.kit import KIT_TYPES

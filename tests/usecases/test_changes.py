@@ -10,7 +10,8 @@ from crossload.domain.instants import parse_instant
 from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.usecases import bookings, checks, own_pool
-from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.bookings import Changes
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.judging import Answer
 from worlds import HOUR, NOW, a_world, an_ask
 

@@ -15,8 +15,8 @@ from crossload.storage.stores import Stores
 from crossload.usecases import board, bookings, checks, demo, pools, radios, sign_in
 from crossload.usecases.accounts import add_account
 from crossload.usecases.actor import Actor
-from crossload.usecases.bookings import Granted, Refused
 from crossload.usecases.errors import Conflict, NotFound
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.imports import import_kit_list, import_shoot_days
 from crossload.usecases.judging import Answer, judge
 from crossload.usecases.options import find_options

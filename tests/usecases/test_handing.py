@@ -8,9 +8,10 @@ from crossload.domain.kit import Condition
 from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.usecases import booked, bookings, checks, handing
-from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.bookings import Changes
 from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.handing import Event, Piece
 from crossload.usecases.transaction import write
 from worlds import DAY, HOUR, NOW, a_world, an_ask
@@ -453,3 +454,33 @@ def test_an_unknown_tag_is_refused_by_name(world):
     booking = book(world, "main", (kit, 1))
     with pytest.raises(Invalid, match="X99"):
         send(world, Move.OUT, "X99", booking=booking.id)
+
+
+def test_what_is_said_of_worn_kit_is_said_when_it_goes_out_and_not_when_it_comes_back(world):
+    pack = world.a_kit_type(pieces=1, category="pack")
+    cells = world.a_kit_type(count=4, category="battery")
+    booking = book(world, "main", (pack, 1), (cells, 4))
+    gone = send(world, Move.OUT, *tags(world, pack), (cells, 4), booking=booking.id)
+    assert [text.split(":")[0] for text in gone["cautions"]] == [
+        "Adhesive on skin",
+        "Lithium batteries",
+    ]
+    back = send(world, Move.BACK, *tags(world, pack), (cells, 4))
+    assert [text.split(":")[0] for text in back["cautions"]] == ["Lithium batteries"]
+
+
+def test_what_moved_says_which_unit_had_it(world):
+    kit = world.a_kit_type(pieces=1)
+    tape = world.a_kit_type(count=6, tracking="consumable")
+    booking = book(world, "second", (kit, 1), (tape, 2))
+    told = send(world, Move.OUT, *tags(world, kit), (tape, 2), booking=booking.id)
+    assert [one["unit"] for one in told["moved"]] == ["second", "second"]
+    told = send(world, Move.BACK, *tags(world, kit))
+    assert [one["unit"] for one in told["moved"]] == ["second"]
+
+
+def test_a_tag_that_was_typed_with_a_space_moves_its_piece(world):
+    kit = world.a_kit_type(pieces=1)
+    (tag,) = tags(world, kit)
+    told = send(world, Move.OUT, f" {tag.lower().replace('-', ' ')} ", unit=world.units["main"])
+    assert [one["tag"] for one in told["moved"]] == [tag]

@@ -11,8 +11,8 @@ from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import booked, bookings, handing, own_pool
-from crossload.usecases.bookings import Granted
 from crossload.usecases.cautions import Given, cautions, consents
+from crossload.usecases.granting import Granted
 from crossload.usecases.handing import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write

@@ -12,6 +12,7 @@ from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import bookings, tagging
 from crossload.usecases.errors import Forbidden, Invalid
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.imports import import_kit_list
 from crossload.usecases.transaction import read, write
 from tables import a_fixture, a_sample, a_table, everything
@@ -452,7 +453,7 @@ def test_counted_kit_that_moves_to_another_box_is_not_there_twice(world):
 def test_fewer_counted_pieces_are_accepted_though_a_booking_then_lacks_some(world):
     bring_in(world, a_table(HEAD, "Clamp,clamp,count,,,,30,"))
     ask = an_ask(world, "main", (kit(world)["Clamp"], 30))
-    assert isinstance(bookings.book(world.coordinator, ask, now=NOW), bookings.Granted)
+    assert isinstance(bookings.book(world.coordinator, ask, now=NOW), Granted)
     done = bring_in(world, a_table(HEAD, "Clamp,clamp,count,,,,28,"))
     assert changed(done)["kit type", "Clamp"]["count"] == (30, 28)
 
@@ -506,7 +507,7 @@ def test_a_retired_piece_is_in_no_stock(world):
     assert services(world, "SL02") == []
     slate = kit(world)["Slate"]
     answer = bookings.book(world.coordinator, an_ask(world, "main", (slate, 2)), now=NOW)
-    assert isinstance(answer, bookings.Refused)
+    assert isinstance(answer, Refused)
 
 
 def test_a_piece_that_is_out_or_named_by_a_booking_is_not_retired_by_a_list(world):
@@ -555,4 +556,4 @@ def test_what_a_list_brought_in_can_be_booked_at_once(world):
     ask = an_ask(world, "main", (pack, 23))
     ask = type(ask)(ask.unit, ask.window, (*ask.lines, named))
     answer = bookings.book(world.coordinator, ask, now=NOW)
-    assert isinstance(answer, bookings.Granted)
+    assert isinstance(answer, Granted)

@@ -10,7 +10,8 @@ from crossload.domain.kit import Need
 from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.usecases import bookings, telling
-from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.bookings import Changes
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
 from crossload.usecases.transaction import read

@@ -8,8 +8,9 @@ from crossload.domain.window import Window
 from crossload.storage import database
 from crossload.usecases import booked, bookings
 from crossload.usecases.actor import Actor
-from crossload.usecases.bookings import Changes, Granted, Refused
+from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Forbidden
+from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.judging import Answer
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 

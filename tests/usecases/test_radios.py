@@ -8,8 +8,8 @@ from crossload.domain.booking import BookingState, Wanted
 from crossload.domain.kit import Need
 from crossload.storage import database
 from crossload.usecases import bookings, radios
-from crossload.usecases.bookings import Granted
 from crossload.usecases.errors import Forbidden, Invalid
+from crossload.usecases.granting import Granted
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 CALL, WRAP = NOW + DAY, NOW + DAY + 10 * HOUR

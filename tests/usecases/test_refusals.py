@@ -8,7 +8,7 @@ from crossload.domain.custody import Move, OutOfService
 from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import bookings, handing, telling
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.handing import Event, Piece
 from crossload.usecases.judging import Answer, judge
 from crossload.usecases.names import Names

@@ -17,6 +17,7 @@ from crossload.storage.ids import new_id
 from crossload.usecases import bookings, handing, own_pool, reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
+from crossload.usecases.granting import Granted
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
 from worlds import DAY, HOUR, NOW, World, a_world, an_ask
@@ -84,7 +85,7 @@ def open_in_office_hours(world):
 
 def booked(world, unit, *lines, **more):
     answer = bookings.book(world.coordinator, an_ask(world, unit, *lines, **more), now=world.now)
-    assert isinstance(answer, bookings.Granted), answer
+    assert isinstance(answer, Granted), answer
     return answer.booking
 
 
@@ -207,7 +208,7 @@ def test_a_booking_is_prepared_the_day_before_and_a_move_ends_that(world):
         done = bookings.change(
             world.coordinator, booking.id, changes, version=None, now=at("2026-11-25T14:00:00Z")
         )
-        assert isinstance(done, bookings.Granted)
+        assert isinstance(done, Granted)
 
     move(45 * HOUR)  # 07:00 on the 27th: that is prepared tomorrow
     made = tick(world, "2026-11-25T14:00:05Z")

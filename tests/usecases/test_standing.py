@@ -2,14 +2,17 @@
 
 import pytest
 
+from crossload.domain.booking import BookingState
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
 from crossload.storage import database
 from crossload.usecases import booked, bookings, handing
-from crossload.usecases.bookings import Granted
+from crossload.usecases.granting import Granted
 from crossload.usecases.handing import Event, Piece
 from crossload.usecases.items import ITEMS
 from worlds import HOUR, NOW, a_world, an_ask
+
+PENCIL = BookingState.PENCILLED
 
 
 @pytest.fixture
@@ -91,3 +94,23 @@ def test_missing_kit_is_not_booked_again(world, kit):
     assert not isinstance(five, Granted)
     four = bookings.book(world.coordinator, an_ask(world, "second", (kit, 4), **later), now=NOW)
     assert isinstance(four, Granted)
+
+
+def test_a_pencil_says_whether_it_could_be_confirmed_now_and_what_it_lacks(world):
+    kit = world.a_kit_type(count=4)
+    first = bookings.book(
+        world.coordinator, an_ask(world, "second", (kit, 3), state=PENCIL), now=NOW
+    ).booking
+    behind = bookings.book(
+        world.coordinator, an_ask(world, "main", (kit, 3), state=PENCIL), now=NOW
+    ).booking
+    stand = booked.standing(world.coordinator, first.id, now=NOW)
+    assert (stand["can_confirm"], stand["short"]) == (True, [])
+    stand = booked.standing(world.coordinator, behind.id, now=NOW)
+    assert stand["can_confirm"] is False
+    ((why, holders),) = [(one["why"], one["holders"]) for one in stand["short"]]
+    assert (why, [one["booking_id"] for one in holders]) == ("pencil", [first.id])
+    answer = bookings.confirm(world.coordinator, first.id, version=None, now=NOW)
+    assert isinstance(answer, Granted)
+    stand = booked.standing(world.coordinator, first.id, now=NOW)
+    assert (stand["can_confirm"], stand["short"]) == (None, [])

@@ -9,9 +9,17 @@ from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases import bookings, handovers, telling
 from crossload.usecases.actor import Actor
-from crossload.usecases.bookings import Changes, Granted, Refused, default_window
+from crossload.usecases.bookings import Changes
 from crossload.usecases.cautions import Given, all_cautions
 from crossload.usecases.errors import Invalid, NotFound
+from crossload.usecases.granting import (
+    Granted,
+    Refused,
+    asked_again,
+    check,
+    default_window,
+    granted_before,
+)
 from crossload.usecases.judging import Answer, Judged, judge, place
 from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
@@ -87,7 +95,7 @@ def judged(actor: Actor, body: Told, *, now: Instant) -> Told:
     actor.must("book", body["unit_id"])
     with read(actor.pool) as stores:
         ask = as_ask(stores, body, now)
-        bookings.check(stores, actor, ask, now)
+        check(stores, actor, ask, now)
         found = judge(stores, ask, now)
         options = [] if found.grants else find_options(stores, found.ask, now)
         return telling.judgement(Names(stores), found, options, now)
@@ -98,7 +106,7 @@ def asked(actor: Actor, body: Told, *, now: Instant, key: str, digest: str) -> T
     actor.must("book", body["unit_id"])
     with read(actor.pool) as stores:
         # A window that was left out may mean another day by now: what came before is not read anew.
-        answer: Granted | Refused | None = bookings.granted_before(stores, actor, key, digest)
+        answer: Granted | Refused | None = granted_before(stores, actor, key, digest)
         ask = None if answer else as_ask(stores, body, now)
     if ask:
         answer = bookings.book(actor, ask, now=now, key=key, digest=digest)
@@ -296,7 +304,7 @@ def _queued(stores: Stores, found: Booking, now: Instant) -> Judged | None:
     """A pencil as it would be judged if it were confirmed now; None for any other booking."""
     if found.state is not BookingState.PENCILLED or found.window.end <= now:
         return None
-    ask = bookings.as_ask(found)
+    ask = asked_again(found)
     return judge(stores, ask, now, without=found.id, rank=_rank(found))
 
 

@@ -1,26 +1,31 @@
 """Booking: ask, confirm, change, release, undo. Each judges and writes in one transaction."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
 
-from crossload.domain.booking import (
-    LIVE,
-    NEXT,
-    UNDO_S,
-    Ask,
-    Booking,
-    BookingState,
-    Line,
-    Wanted,
-)
+from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line, Wanted
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases import once
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import Conflict, Invalid, NotFound, Stale
-from crossload.usecases.judging import FULL_S, QUICK_S, Answer, Judged, judge
+from crossload.usecases.errors import Conflict, Invalid
+from crossload.usecases.granting import (
+    Found,
+    Granted,
+    Refused,
+    add,
+    asked_again,
+    carry_out,
+    check,
+    granted_before,
+    granted_lines,
+    judged_in,
+    note_ask,
+    open_booking,
+    the_booking,
+    told,
+)
+from crossload.usecases.judging import Judged, judge
 from crossload.usecases.out_on_lines import (
     due_at_the_new_end,
     must_keep_what_is_out,
@@ -30,75 +35,7 @@ from crossload.usecases.out_on_lines import (
     still_to_come,
     with_own_pieces,
 )
-from crossload.usecases.transaction import read, write
-
-TRIES = 3
-MOST_LINES = 100
-MOST_PIECES = 100_000
-LONGEST_S = 366 * 86_400
-
-
-@dataclass(frozen=True, slots=True)
-class Granted:
-    """A yes, and the booking it made or changed; `replayed` when the same key had it before."""
-
-    booking: Booking
-    replayed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Refused:
-    """A no: nothing was booked; only the asking stands in the journal."""
-
-    judged: Judged
-
-
-class _NeedsSearch(Exception):
-    """The names were not found while the lock may be held: search outside and come again."""
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """What a search outside the lock answered, good while the pool's revision stands."""
-
-    judged: Judged
-
-
-Work = Callable[[Stores, Found | None, float], "Granted | Refused"]
-Search = Callable[[Stores], Judged]
-
-
-def default_window(stores: Stores, unit: Id, now: Instant) -> Window:
-    """The unit's next shoot day, call to wrap; Invalid when it has none to come."""
-    for day in stores.shoot_days.between(now, now + LONGEST_S, unit):
-        if day.call_s > now:
-            return day.window
-    raise Invalid([("/start", "this unit has no shoot day to come: give start and end")])
-
-
-def check(stores: Stores, actor: Actor, ask: Ask, now: Instant) -> None:
-    """What every ask must satisfy before it is judged."""
-    unit = stores.units.get(ask.unit)
-    if unit is None or unit.ended_at is not None:
-        raise Invalid([("/unit_id", "this pool has no such unit")])
-    wrong = []
-    if ask.window.end <= now:
-        wrong.append(("/end", "this window is over: ask for one that ends after now"))
-    if ask.window.length_s > LONGEST_S:
-        wrong.append(("/end", "a booking lasts a year at most"))
-    if ask.pencil_expires_at is not None and ask.pencil_expires_at <= now:
-        wrong.append(("/pencil_expires_at", "a pencil expires after now"))
-    if not 0 < len(ask.lines) <= MOST_LINES:
-        wrong.append(("/lines", f"a booking has 1 to {MOST_LINES} lines"))
-    wrong += [
-        (f"/lines/{index}/quantity", f"a quantity is 1 to {MOST_PIECES}")
-        for index, line in enumerate(ask.lines)
-        if not 0 < line.quantity <= MOST_PIECES
-    ]
-    if wrong:
-        raise Invalid(wrong)
-    if ask.override_pencils:
-        actor.must("override pencils")
+from crossload.usecases.transaction import write
 
 
 def book(
@@ -115,157 +52,15 @@ def book(
             return replayed
         actor.must("confirm" if ask.state is BookingState.CONFIRMED else "book", ask.unit)
         check(stores, actor, ask, now)
-        judged = _judged(stores, found, ask, now, limit_s)
-        _note_ask(stores, actor, judged, now)
+        judged = judged_in(stores, found, ask, now, limit_s)
+        note_ask(stores, actor, judged, now)
         if not judged.grants:
             return Refused(judged)
-        booking = _add(stores, actor, judged, now)
+        booking = add(stores, actor, judged, now)
         once.keep(stores, actor, key, digest, {"booking": booking.id}, now)
         return Granted(booking)
 
-    return _carry_out(actor.pool, now, work, lambda stores: judge(stores, ask, now))
-
-
-def granted_before(stores: Stores, actor: Actor, key: str | None, digest: str) -> Granted | None:
-    """What the sender's key led to, if it came before; KeyReused when it came with another body."""
-    earlier = once.earlier(stores, actor, key, digest)
-    return earlier and Granted(_get(stores, Id(earlier["booking"])), replayed=True)
-
-
-def _carry_out(pool: Id, now: Instant, work: Work, search: Search) -> Granted | Refused:
-    """Run `work` under the lock; a long search for names runs outside and is taken in if it holds."""
-    found: Found | None = None
-    for attempt in range(TRIES + 1):
-        try:
-            with write(pool, now) as stores:
-                return work(stores, found, FULL_S if attempt == TRIES else QUICK_S)
-        except _NeedsSearch:
-            with read(pool) as stores:
-                found = Found(search(stores))
-    raise AssertionError("the last attempt decides")
-
-
-def _judged(
-    stores: Stores, found: Found | None, ask: Ask, now: Instant, limit_s: float, **beside: Any
-) -> Judged:
-    """The verdict: the one found outside while nothing was written since, else one made here."""
-    if found and found.judged.revision == stores.header.revision - 1:
-        return found.judged
-    judged = judge(stores, ask, now, limit_s=limit_s, **beside)
-    if judged.answer is Answer.UNDECIDED and limit_s < FULL_S:
-        raise _NeedsSearch
-    return judged
-
-
-def _note_ask(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> None:
-    """Every ask leaves a row, refused ones too: the pool is sized from them."""
-    ask = judged.ask
-    after = {
-        "window": [ask.window.start, ask.window.end],
-        "state": ask.state,
-        "lines": [[line.kit_type, line.quantity, line.item] for line in ask.lines],
-        "answer": judged.answer,
-        "granted": list(judged.granted) if judged.grants else [],
-    }
-    stores.journal.write(actor.account, "asked", "unit", ask.unit, now, after=after)
-
-
-def _add(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> Booking:
-    ask = judged.ask
-    id = stores.bookings.add(ask, now=now, account=actor.account, undo_until=now + UNDO_S)
-    stores.bookings.add_lines(id, ask.unit, _lines(judged))
-    if ask.state is BookingState.PENCILLED and ask.pencil_expires_at is not None:
-        stores.settle_by(ask.pencil_expires_at)
-    booking = _get(stores, id)
-    after = _told(booking)
-    stores.journal.write(actor.account, str(ask.state), "booking", id, now, after=after)
-    return booking
-
-
-def _lines(judged: Judged) -> list[Line]:
-    """The lines as granted, with what each occupies; frequencies are fixed from the witness."""
-    made = []
-    for index, wanted in enumerate(judged.ask.lines):
-        quantity = judged.granted[index]
-        if not quantity:
-            continue
-        verdict = judged.of(index)
-        occupied = verdict.asks[verdict.lines.index(index)].window
-        fixed = verdict.kit.tracking is Tracking.FREQUENCY and wanted.item is None
-        made.append(
-            Line(
-                id=Id(0),
-                booking=Id(0),
-                kit_type=wanted.kit_type,
-                quantity=quantity,
-                window=judged.ask.window,
-                occupied=occupied,
-                state=judged.ask.state,
-                item=wanted.item,
-                pieces=judged.witness.get(index, ())[:quantity] if fixed else (),
-                prep_s=wanted.prep_s,
-                check_in_s=wanted.check_in_s,
-            )
-        )
-    return made
-
-
-def _told(booking: Booking) -> dict[str, Any]:
-    """A booking as the journal keeps it: ids and numbers only."""
-    return {
-        "state": booking.state,
-        "window": [booking.window.start, booking.window.end],
-        "lines": [[line.kit_type, line.quantity, line.item] for line in booking.lines],
-    }
-
-
-def _get(stores: Stores, id: Id) -> Booking:
-    booking = stores.bookings.get(id)
-    if booking is None:
-        raise NotFound("booking")
-    return booking
-
-
-def _open(
-    stores: Stores, actor: Actor, verb: str, id: Id, version: int | None, to: BookingState | None
-) -> Booking:
-    """The booking, if the actor may, it is not stale, and it can still become `to`."""
-    booking = _get(stores, id)
-    actor.must(verb, booking.unit)
-    if version is not None and booking.version != version:
-        raise Stale("booking")
-    if booking.state not in LIVE or (to and to not in NEXT[booking.state]):
-        raise Conflict(f"this booking is {booking.state}: nothing follows from that")
-    return booking
-
-
-def _again(line: Line) -> Wanted:
-    return Wanted(
-        line.kit_type,
-        line.quantity,
-        line.item,
-        line.prep_s,
-        line.check_in_s,
-        line.id,
-        line.pieces,
-        line.gone,
-    )
-
-
-def as_ask(booking: Booking, **changes: Any) -> Ask:
-    """A booking's live lines as an ask, to be judged again."""
-    lines = tuple(_again(line) for line in booking.lines if line.state in LIVE and line.quantity)
-    ask = Ask(
-        unit=booking.unit,
-        window=booking.window,
-        lines=lines,
-        state=booking.state,
-        purpose=booking.purpose,
-        who_pays=booking.who_pays,
-        order_number=booking.order_number,
-        pencil_expires_at=booking.pencil_expires_at,
-    )
-    return replace(ask, **changes)
+    return carry_out(actor.pool, now, work, lambda stores: judge(stores, ask, now))
 
 
 def confirm(
@@ -274,17 +69,17 @@ def confirm(
     """A pencil becomes confirmed, if it fits beside confirmed kit and beside earlier pencils."""
 
     def asked(booking: Booking) -> tuple[Ask, int]:
-        ask = as_ask(booking, state=BookingState.CONFIRMED, override_pencils=override_pencils)
+        ask = asked_again(booking, state=BookingState.CONFIRMED, override_pencils=override_pencils)
         return ask, max((line.rank for line in booking.lines), default=0)
 
     def work(stores: Stores, found: Found | None, limit_s: float) -> Granted | Refused:
         if override_pencils:
             actor.must("override pencils")
-        booking = _open(stores, actor, "confirm", id, version, BookingState.CONFIRMED)
+        booking = open_booking(stores, actor, "confirm", id, version, BookingState.CONFIRMED)
         if booking.window.end <= now:
             raise Conflict("the window of this pencil is over: ask for one that ends after now")
         ask, rank = asked(booking)
-        judged = _judged(stores, found, ask, now, limit_s, without=id, rank=rank)
+        judged = judged_in(stores, found, ask, now, limit_s, without=id, rank=rank)
         if not judged.grants:
             return Refused(judged)
         stores.bookings.set_state(id, BookingState.CONFIRMED)
@@ -293,16 +88,16 @@ def confirm(
             if wanted.line is not None:
                 stores.bookings.change_line(wanted.line, rank=stores.header.revision)
                 _fix_frequencies(stores, judged, index, wanted.line)
-        confirmed = _get(stores, id)
-        before, after = _told(booking), _told(confirmed)
+        confirmed = the_booking(stores, id)
+        before, after = told(booking), told(confirmed)
         stores.journal.write(actor.account, "confirmed", "booking", id, now, before, after)
         return Granted(confirmed)
 
     def search(stores: Stores) -> Judged:
-        ask, rank = asked(_get(stores, id))
+        ask, rank = asked(the_booking(stores, id))
         return judge(stores, ask, now, without=id, rank=rank)
 
-    return _carry_out(actor.pool, now, work, search)
+    return carry_out(actor.pool, now, work, search)
 
 
 def _fix_frequencies(stores: Stores, judged: Judged, index: int, line: Id) -> None:
@@ -340,7 +135,7 @@ def change(
     """
 
     def asked(stores: Stores, booking: Booking) -> Ask:
-        ask = as_ask(booking)
+        ask = asked_again(booking)
         changed = replace(
             ask,
             window=changes.window or ask.window,
@@ -350,16 +145,16 @@ def change(
         return with_own_pieces(stores, booking, changed)
 
     def work(stores: Stores, found: Found | None, limit_s: float) -> Granted | Refused:
-        booking = _open(stores, actor, "change a booking", id, version, None)
+        booking = open_booking(stores, actor, "change a booking", id, version, None)
         ask = asked(stores, booking)
         if ask.state is not booking.state:
             actor.must("confirm", booking.unit)
-        rejudged = ask != with_own_pieces(stores, booking, as_ask(booking))
+        rejudged = ask != with_own_pieces(stores, booking, asked_again(booking))
         if rejudged:
             check(stores, actor, ask, now)
             must_keep_what_is_out(stores, booking, ask)
             must_not_begin_later(stores, booking, ask, now)
-            judged = _judged(stores, found, still_to_come(ask), now, limit_s, without=id)
+            judged = judged_in(stores, found, still_to_come(ask), now, limit_s, without=id)
             if not judged.grants:
                 return Refused(judged)
             _rewrite_lines(stores, booking, judged)
@@ -373,17 +168,17 @@ def change(
         }
         window = {"start_s": ask.window.start, "end_s": ask.window.end, "undo_until": None}
         stores.bookings.change(id, None, **texts, **(window if rejudged else {}))
-        changed = _get(stores, id)
-        before, after = _told(booking), _told(changed) | texts
+        changed = the_booking(stores, id)
+        before, after = told(booking), told(changed) | texts
         verb = "changed" if changed.state is booking.state else "confirmed"
         stores.journal.write(actor.account, verb, "booking", id, now, before, after)
         return Granted(changed)
 
     def search(stores: Stores) -> Judged:
-        ask = still_to_come(asked(stores, _get(stores, id)))
+        ask = still_to_come(asked(stores, the_booking(stores, id)))
         return judge(stores, ask, now, without=id)
 
-    return _carry_out(actor.pool, now, work, search)
+    return carry_out(actor.pool, now, work, search)
 
 
 def _rewrite_lines(stores: Stores, booking: Booking, judged: Judged) -> None:
@@ -392,7 +187,7 @@ def _rewrite_lines(stores: Stores, booking: Booking, judged: Judged) -> None:
     What is used up whole stays as it was.
     """
     before = {line.id: line for line in booking.lines}
-    made = _lines(judged)
+    made = granted_lines(judged)
     kept = set()
     fresh = []
     for wanted, line in zip(judged.ask.lines, made, strict=True):
@@ -439,7 +234,7 @@ def release(
 ) -> Booking:
     """Give back some of each named line, or all of the booking. Never judged: it only frees."""
     with write(actor.pool, now) as stores:
-        booking = _open(stores, actor, "release", id, version, None)
+        booking = open_booking(stores, actor, "release", id, version, None)
         lines = {line.id: line for line in booking.lines if line.state in LIVE}
         rest = {line.id: line.quantity - line.gone for line in lines.values()}
         giving = quantities or {line: number for line, number in rest.items() if number}
@@ -455,8 +250,8 @@ def release(
         if all(giving.get(line, 0) == number for line, number in rest.items()):
             stores.bookings.set_state(id, BookingState.RELEASED)
         stores.bookings.change(id, None, undo_until=None)
-        left = _get(stores, id)
-        before, after = _told(booking), _told(left) | {"released": sorted(giving.items())}
+        left = the_booking(stores, id)
+        before, after = told(booking), told(left) | {"released": sorted(giving.items())}
         stores.journal.write(actor.account, "released", "booking", id, now, before, after)
         return left
 
@@ -488,7 +283,7 @@ def _unfix_beyond(stores: Stores, line: Line, left: int, now: Instant) -> None:
 def undo(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Booking:
     """Take back a yes within its ten minutes, if nobody has built on it."""
     with write(actor.pool, now) as stores:
-        booking = _open(stores, actor, "release", id, version, BookingState.UNDONE)
+        booking = open_booking(stores, actor, "release", id, version, BookingState.UNDONE)
         if booking.undo_until is None or now >= booking.undo_until:
             raise Conflict("the time to undo this is over: release it instead")
         if any(line.gone or stores.custodies.of_line(line.id) for line in booking.lines):
@@ -496,5 +291,5 @@ def undo(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Booking:
         if stores.bookings.built_on(id, max(line.rank for line in booking.lines)):
             raise Conflict("a later booking builds on this one: release it instead")
         stores.bookings.set_state(id, BookingState.UNDONE)
-        stores.journal.write(actor.account, "undone", "booking", id, now, _told(booking))
-        return _get(stores, id)
+        stores.journal.write(actor.account, "undone", "booking", id, now, told(booking))
+        return the_booking(stores, id)

@@ -16,6 +16,7 @@ from crossload.formats.bookings import read_bookings
 from crossload.storage.stores import Stores
 from crossload.usecases import bookings
 from crossload.usecases.actor import Actor
+from crossload.usecases.granting import Refused
 from crossload.usecases.transaction import read
 
 ASKED_BEFORE = timedelta(days=2)
@@ -107,7 +108,7 @@ def add_bookings(pool: Id, content: bytes, today: date) -> list[Given]:
         last = max(last + 60, _asked_at(ask, today, known.zone))
         key = f"demo {listed.reference}"
         answer = bookings.book(known.mixer(ask.unit), ask, now=last, key=key)
-        if isinstance(answer, bookings.Refused):
+        if isinstance(answer, Refused):
             raise RuntimeError(f"the demo's booking {listed.reference} does not fit")
         given.append(Given(answer.booking, listed))
     return given

@@ -12,7 +12,7 @@ from crossload.domain.holdings import About, Ground
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
-from crossload.usecases.bookings import as_ask
+from crossload.usecases.granting import asked_again
 from crossload.usecases.idling import tell_idle
 from crossload.usecases.judging import judge_in, place
 from crossload.usecases.names import Names
@@ -93,7 +93,7 @@ def _place(
     stores: Stores, world: World, booking: Booking, kit_type: Id, now: Instant
 ) -> int | None:
     """The pencil's place in the queue for this kit type; None once its time is over."""
-    ask = as_ask(booking)
+    ask = asked_again(booking)
     lines = tuple(line for line in ask.lines if line.kit_type == kit_type)
     named = {line.item for line in lines if line.item is not None}
     if booking.window.end <= now or not named <= set(world.stock[kit_type].items):

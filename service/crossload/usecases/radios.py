@@ -10,8 +10,8 @@ from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.booked import window as checked_window
-from crossload.usecases.bookings import LONGEST_S, default_window
 from crossload.usecases.errors import Invalid
+from crossload.usecases.granting import LONGEST_S, default_window
 from crossload.usecases.judging import judge_in
 from crossload.usecases.names import Names
 from crossload.usecases.options import held_by_unit
