@@ -24,7 +24,7 @@ from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Invalid, NotFound
 from crossload.usecases.granting import Granted
-from crossload.usecases.handing import Event, Piece
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.recorded import look
 from crossload.usecases.transaction import read, write
 from worlds import DAY, HOUR, NOW, a_world, an_ask

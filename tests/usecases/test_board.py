@@ -6,7 +6,7 @@ from crossload.domain.custody import Move
 from crossload.storage import database
 from crossload.usecases import board, bookings, handing, own_pool
 from crossload.usecases.granting import Granted
-from crossload.usecases.handing import Event, Piece
+from crossload.usecases.moving import Event, Piece
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 
 MIDNIGHT = NOW + 14 * HOUR

@@ -25,9 +25,9 @@ from crossload.usecases import (
 from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Changes
 from crossload.usecases.boxes import BOXES
-from crossload.usecases.handing import Event, Piece
 from crossload.usecases.items import ITEMS
 from crossload.usecases.kit import KIT_TYPES
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.out_of_service import OUT_OF_SERVICE
 from crossload.usecases.people import PEOPLE, PRODUCTIONS, UNITS
 from crossload.usecases.shoot_days import SHOOT_DAYS

@@ -7,12 +7,12 @@ from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
 from crossload.domain.window import Window
 from crossload.storage import database
-from crossload.usecases import booked, bookings, checks, handing
+from crossload.usecases import booked, bookings, checks, handing, out_now
 from crossload.usecases.bookings import Changes
 from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused
 from crossload.usecases.granting import Granted, Refused
-from crossload.usecases.handing import Event, Piece
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.transaction import write
 from worlds import DAY, HOUR, NOW, a_world, an_ask
 
@@ -47,7 +47,7 @@ def send(world, kind, *pieces, key=None, at=None, actor=None, **more):
 
 
 def out(world):
-    return handing.page(world.coordinator, now=world.now)
+    return out_now.page(world.coordinator, now=world.now)
 
 
 def tags(world, kit):

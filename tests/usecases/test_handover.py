@@ -13,7 +13,7 @@ from crossload.storage.ids import new_id
 from crossload.usecases import booked, bookings, handing, own_pool
 from crossload.usecases.cautions import Given, cautions, consents
 from crossload.usecases.granting import Granted
-from crossload.usecases.handing import Event, Piece
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
 from worlds import HOUR, NOW, a_world, an_ask

@@ -9,8 +9,8 @@ from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import bookings, handing, telling
 from crossload.usecases.granting import Granted
-from crossload.usecases.handing import Event, Piece
 from crossload.usecases.judging import Answer, judge
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
 from worlds import DAY, HOUR, NOW, a_world, an_ask

@@ -18,6 +18,7 @@ from crossload.usecases import bookings, handing, own_pool, reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
 from crossload.usecases.granting import Granted
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
 from worlds import DAY, HOUR, NOW, World, a_world, an_ask
@@ -90,7 +91,7 @@ def booked(world, unit, *lines, **more):
 
 
 def event(world, kind, when, piece, **more):
-    made = handing.Event(str(new_id()), kind, at(when), (piece,), **more)
+    made = Event(str(new_id()), kind, at(when), (piece,), **more)
     return handing.record(world.coordinator, made, "digest", now=at(when))
 
 
@@ -244,8 +245,8 @@ def test_what_has_gone_out_is_not_prepared_again_when_it_comes_in_for_the_night(
         found = [one for one in kept(world) if one.kind == "prepare" and one.is_open]
         return dict(found[0].about.kit) if found else {}
 
-    some = handing.Piece(kit_type=kit.id, quantity=3)
-    named = handing.Piece(tag=pack.tag)
+    some = Piece(kit_type=kit.id, quantity=3)
+    named = Piece(tag=pack.tag)
     assert left("2026-11-25T10:30:00Z") == {kit.id: 4, packs.id: 2}
     event(world, Move.OUT, "2026-11-25T11:00:00Z", some, booking=booking.id)
     assert left("2026-11-25T11:00:05Z") == {kit.id: 1, packs.id: 2}
@@ -258,7 +259,7 @@ def test_what_has_gone_out_is_not_prepared_again_when_it_comes_in_for_the_night(
 
 def test_a_piece_that_came_back_unfit_is_to_be_replaced_from_then_on(world):
     packs = world.a_kit_type(pieces=3)
-    pack = handing.Piece(tag=world.pieces(packs)[0].tag)
+    pack = Piece(tag=world.pieces(packs)[0].tag)
     booking = booked(world, "main", (packs, 1), start=2 * HOUR, end=60 * HOUR)
     event(world, Move.OUT, "2026-11-25T10:01:00Z", pack, booking=booking.id)
     tick(world, at("2026-11-25T15:00:00Z"))
@@ -359,7 +360,7 @@ class TestConsumables:
         return world.a_kit_type(count=25, tracking=Tracking.CONSUMABLE, reorder_level=20)
 
     def uses(self, world, tape, quantity, when):
-        piece = handing.Piece(kit_type=tape.id, quantity=quantity)
+        piece = Piece(kit_type=tape.id, quantity=quantity)
         event(world, Move.OUT, when, piece, unit=world.units["main"])
 
     def counts(self, world, tape, count, when):
@@ -408,7 +409,7 @@ class TestConsumables:
 
     def test_what_goes_out_on_a_booking_counts_too(self, world, tape):
         booking = booked(world, "main", (tape, 8), start=3 * DAY, end=4 * DAY)
-        piece = handing.Piece(kit_type=tape.id, quantity=8)
+        piece = Piece(kit_type=tape.id, quantity=8)
         event(world, Move.OUT, "2026-11-25T10:10:00Z", piece, booking=booking.id)
         tick(world, "2026-11-25T10:10:05Z")
         assert still(world) == ["reorder due"]

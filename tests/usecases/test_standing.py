@@ -8,8 +8,8 @@ from crossload.domain.kit import Condition
 from crossload.storage import database
 from crossload.usecases import booked, bookings, handing
 from crossload.usecases.granting import Granted
-from crossload.usecases.handing import Event, Piece
 from crossload.usecases.items import ITEMS
+from crossload.usecases.moving import Event, Piece
 from worlds import HOUR, NOW, a_world, an_ask
 
 PENCIL = BookingState.PENCILLED

@@ -9,11 +9,11 @@ from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
 from crossload.domain.people import Role
 from crossload.storage import database
-from crossload.usecases import booked, bookings, checks, handing
+from crossload.usecases import booked, bookings, checks, handing, out_now
 from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
-from crossload.usecases.handing import Event, Piece
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.transaction import read
 from crossload.usecases.undoing import UNDO_SCAN_S, undo_event
 from worlds import DAY, HOUR, NOW, a_world, an_ask
@@ -50,7 +50,7 @@ def stands(world, booking):
 def out(world):
     return [
         {name: one[name] for name in ("tag", "quantity", "unit", "due_at", "out_at")}
-        for one in handing.page(world.coordinator, now=world.now)
+        for one in out_now.page(world.coordinator, now=world.now)
     ]
 
 

@@ -22,8 +22,8 @@ from crossload.api.fields import (
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
 from crossload.domain.window import Id
-from crossload.usecases import handing, undoing
-from crossload.usecases.handing import Event, Piece
+from crossload.usecases import handing, out_now, undoing
+from crossload.usecases.moving import Event, Piece
 
 blueprint = Blueprint("custody", __name__, url_prefix="/api/v1", description="Kit out and back.")
 
@@ -153,4 +153,4 @@ class Custody(MethodView):
     @blueprint.response(200, CustodiesOut)
     def get(self, query: dict[str, Any]) -> Any:
         """What is out now, longest due first."""
-        return {"custody": handing.page(session.current_actor(), now=session.now(), **query)}
+        return {"custody": out_now.page(session.current_actor(), now=session.now(), **query)}

@@ -1,0 +1,242 @@
+"""Kit goes out: by tag to a line that it fixes, by number, or without a booking."""
+
+from collections.abc import Callable, Sequence
+
+from crossload.domain.booking import BookingState, Line
+from crossload.domain.claims import Claim
+from crossload.domain.custody import Custody
+from crossload.domain.judge import judge as weigh
+from crossload.domain.kit import Condition, Item, KitType, Tracking
+from crossload.domain.window import Id, Window
+from crossload.storage.ids import new_id
+from crossload.usecases.cautions import Given, all_cautions
+from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.errors import Conflict, Invalid, NotFound
+from crossload.usecases.judging import QUICK_S
+from crossload.usecases.moving import Moving, Told, confirmed, is_of, window_of
+from crossload.usecases.recorded import look
+
+
+class GoingOut(Moving):
+    """Out of the house, to a booking's unit or to whom the event says."""
+
+    giver: Id | None = None
+    """The line whose unit hands on what it has."""
+
+    def _cautions(self) -> list[str]:
+        given = (
+            Given(each["kit_type_id"], each["quantity"], each["item_id"]) for each in self.moved
+        )
+        return all_cautions(self.names, given)
+
+    def move(self) -> None:
+        unit, lines = self._to_whom()
+        for index, piece in enumerate(self.event.pieces):
+            item, kit = self._resolve(index, piece)
+            if item is not None:
+                self._item_out(item, kit, unit, lines)
+            else:
+                self._count_out(index, kit, piece.quantity, unit, lines)
+
+    def _to_whom(self) -> tuple[Id, list[Line]]:
+        if self.event.booking is None:
+            if self.event.unit is None or self.stores.units.get(self.event.unit) is None:
+                raise Invalid([("/unit_id", "say to which unit: booking_id or unit_id")])
+            self.actor.must("hand out and take back", self.event.unit)
+            return self.event.unit, []
+        booking = self.stores.bookings.get(self.event.booking)
+        if booking is None:
+            raise NotFound("booking")
+        self.actor.must("hand out and take back", booking.unit)
+        if booking.state is not BookingState.CONFIRMED:
+            raise Conflict(f"this booking is {booking.state}: kit goes out on a confirmed one")
+        return booking.unit, [
+            line for line in booking.lines if line.state is BookingState.CONFIRMED
+        ]
+
+    def _item_out(self, item: Item, kit: KitType, unit: Id, lines: Sequence[Line]) -> None:
+        standing = self.stores.custodies.of_item(item.id)
+        if standing is not None:
+            where = self.names.unit(standing.unit)
+            raise Conflict(f"{item.tag} is out already, with {where}: take it back first")
+        self._must_not_be_before(self.stores.custodies.last_back(item.id), "it came back")
+        if item.condition is Condition.RETIRED:
+            raise Conflict(f"{item.tag} is retired, and in no stock: take another")
+        if item.condition is not Condition.FIT and not self.event.anyway:
+            raise Conflict(f"{item.tag} is {item.condition}: take another, or send anyway")
+        line = self._line_for(lines, item)
+        if self.event.booking is not None and line is None and not self.event.anyway:
+            raise Conflict(f"this booking has no line left for {kit.name}: add one, or send anyway")
+        self._must_not_endanger(item, line)
+        joins = line is not None and item.id not in (*line.pieces, line.item)
+        if line is not None and joins:
+            self.stores.bookings.fix(line.id, item.id)
+        self._open(kit, item, 1, unit, line)
+        self.moved[-1]["joined"] = joins
+
+    def _line_for(self, lines: Sequence[Line], item: Item) -> Line | None:
+        """The line that names the piece, else one of its kit type with room for another."""
+        mine = [line for line in lines if line.kit_type == item.kit_type]
+        for line in mine:
+            if item.id in (*line.pieces, line.item):
+                return line
+        for line in mine:
+            fixed = len(self.stores.bookings.pieces_of(line.id))
+            if line.item is None and fixed < line.quantity:
+                return line
+        return None
+
+    def _must_not_endanger(self, item: Item, line: Line | None) -> None:
+        """Handing a piece out to an unnamed line fixes it there: another's naming must stand."""
+        fits = self._fits(item.kit_type, line)
+        if fits(item.id):
+            return
+        if self.event.anyway:
+            self.endangers += self._endangered(item.kit_type, item.id, line)
+            return
+        others = self.stores.items.ids_of([item.kit_type])[item.kit_type]
+        out = {c.item for c in self.stores.custodies.out([item.kit_type])}
+        free = [id for id in others if id != item.id and id not in out]
+        instead = self.names.tags(id for id in free if fits(id))
+        sentence = f"{item.tag} is promised to another booking: "
+        sentence += f"take {instead[0]} instead" if instead else "send anyway if it has to be"
+        raise Conflict(sentence, take_instead=instead)
+
+    def _fits(self, kit_type: Id, line: Line | None) -> Callable[[Id], bool]:
+        world = look(self.stores, [kit_type], self.now, self.now)
+        claims = world.claims(kit_type, confirmed)
+        others = [c for c in claims if not is_of(c, line.id if line else None, self.giver)]
+        free = Clockwork(self.stores, self.now)
+        stock = world.stock[kit_type]
+
+        def fits(item: Id) -> bool:
+            if item not in stock.items:
+                return False
+            if line is None:
+                window = window_of(free, self.now)
+                return weigh(stock, claims, [Claim(window, 1, (item,))], limit_s=QUICK_S).fits
+            pieces = tuple(dict.fromkeys((*self.stores.bookings.pieces_of(line.id), item)))
+            if line.item is not None:
+                pieces = (line.item,)
+            named = pieces[-line.quantity :] if len(pieces) > line.quantity else pieces
+            others_of_it = tuple(piece for piece in named if piece != item)
+            asks = [Claim(self._held(line), 1, (item,))]
+            if others_of_it:
+                asks.append(Claim(line.occupied, len(others_of_it), others_of_it))
+            if line.quantity > len(named):
+                asks.append(Claim(line.occupied, line.quantity - len(named)))
+            return weigh(stock, others, asks, limit_s=QUICK_S).fits
+
+        return fits
+
+    def _held(self, line: Line) -> Window:
+        """How long kit of a line is away that goes out now: perhaps from before its time."""
+        return Window(min(self.now, line.occupied.start), line.occupied.end)
+
+    def _endangered(self, kit_type: Id, item: Id, line: Line | None) -> list[Told]:
+        """The bookings that fall short once this piece is gone."""
+        world = look(self.stores, [kit_type], self.now, self.now)
+        mine = line.id if line else None
+        claims = [c for c in world.claims(kit_type, confirmed) if not is_of(c, mine)]
+        away = self._held(line) if line else window_of(Clockwork(self.stores, self.now), self.now)
+        with_it = [*claims, Claim(away, 1, (item,))]
+        return self._told_risks(kit_type, with_it)
+
+    def _count_out(
+        self, index: int, kit: KitType, quantity: int, unit: Id, lines: Sequence[Line]
+    ) -> None:
+        left = quantity
+        for line in lines:
+            if line.kit_type != kit.id or left == 0:
+                continue
+            out = sum(c.quantity for c in self.stores.custodies.of_line(line.id) if not c.back_at)
+            some = min(left, line.quantity - out - line.gone)
+            if some > 0:
+                left -= some
+                self._count_of_line(kit, some, unit, line)
+        if left and self.event.booking is not None and not self.event.anyway:
+            raise Conflict(f"this booking has {quantity - left} of {kit.name} left to go out")
+        if left:
+            self._loose(index, kit, left, unit)
+
+    def _count_of_line(self, kit: KitType, some: int, unit: Id, line: Line) -> None:
+        if kit.tracking is Tracking.CONSUMABLE:
+            self._used(kit, some)
+            self.stores.bookings.change_line(line.id, gone=line.gone + some)
+            self._tell(kit, None, some, line, unit=unit)
+        else:
+            self._open(kit, None, some, unit, line)
+            if self.now < line.occupied.start:
+                self._tell_risks(kit)
+
+    def _loose(self, index: int, kit: KitType, some: int, unit: Id) -> None:
+        """Out without a booking: only what is there, and what it endangers is said."""
+        out = sum(c.quantity for c in self.stores.custodies.out([kit.id]))
+        there = kit.count if kit.tracking is Tracking.CONSUMABLE else kit.count - out
+        if some > there:
+            where = f"/pieces/{index}/quantity"
+            raise Invalid([(where, f"{there} of {kit.name} are there: count again")])
+        if kit.tracking is Tracking.CONSUMABLE:
+            self._used(kit, some)
+            self._tell(kit, None, some, None, unit=unit)
+        else:
+            self._open(kit, None, some, unit, None)
+            self._tell_risks(kit)
+
+    def _used(self, kit: KitType, some: int) -> None:
+        now_there = self.stores.kit_types.get(kit.id)
+        if now_there is None or now_there.count < some:
+            raise Conflict(f"fewer than {some} of {kit.name} are there: count again")
+        self.stores.kit_types.change(kit.id, None, count=now_there.count - some)
+
+    def _open(
+        self, kit: KitType, item: Item | None, quantity: int, unit: Id, line: Line | None
+    ) -> None:
+        clockwork = Clockwork(self.stores, self.now)
+        due = line.window.end if line else window_of(clockwork, self.at, unit).end
+        custody = Custody(
+            new_id(),
+            kit.id,
+            quantity,
+            unit,
+            self.at,
+            max(due, self.at + 1),
+            item.id if item else None,
+            self.event.person,
+            self.event.booking if line else None,
+            line.id if line else None,
+            self.event.promised_at,
+        )
+        self.stores.custodies.add(custody)
+        if line is not None:
+            self.stores.bookings.change(line.booking, None, undo_until=None)
+        self._tell(kit, item, quantity, line, custody)
+
+
+class HandingOn(GoingOut):
+    """From one unit to another without the house between: back and out in one event."""
+
+    def move(self) -> None:
+        unit, lines = self._to_whom()
+        for index, piece in enumerate(self.event.pieces):
+            item, kit = self._resolve(index, piece)
+            if item is None:
+                raise Invalid([(f"/pieces/{index}", "hand over by tag; counts go back and out")])
+            custody = self.stores.custodies.of_item(item.id)
+            self.giver = custody.line if custody else None
+            if custody is not None:
+                self._must_be_handed_on(custody, item, unit)
+                self._end(custody, Condition.FIT)
+                self._leave(custody, item)
+            self._item_out(item, kit, unit, lines)
+
+    def _must_be_handed_on(self, custody: Custody, item: Item, unit: Id) -> None:
+        """Somebody else has it afterwards, or it serves another booking of theirs."""
+        is_new = self.event.booking is not None and self.event.booking != custody.booking
+        if custody.unit == unit and not is_new and self.event.person in ("", custody.person):
+            raise Conflict(f"{item.tag} is with {self.names.unit(unit)} already")
+
+    def _leave(self, custody: Custody, item: Item) -> None:
+        """What is handed on serves its old line no longer."""
+        if custody.line is not None:
+            self.stores.bookings.unfix(item.id, self.now, line=custody.line)
