@@ -68,12 +68,12 @@ class Service:
 
 
 @contextlib.contextmanager
-def serving(data: Path) -> Iterator[str]:
+def serving(data: Path, poll_s: float = POLL_S) -> Iterator[str]:
     port = free_port()
     address = f"http://127.0.0.1:{port}"
     told = {
-        "CROSSLOAD_POLL_S": str(POLL_S),
-        "CROSSLOAD_POLL_HIDDEN_S": str(POLL_S),
+        "CROSSLOAD_POLL_S": str(poll_s),
+        "CROSSLOAD_POLL_HIDDEN_S": str(poll_s),
         "CROSSLOAD_LEASE_S": "0.5",
     }
     words = data / "words"

@@ -91,8 +91,16 @@
     return [...wrong];
   }
 
+  /** As `focusNow`, once an answer that comes just then has been drawn. */
+  async function focus(wanted) {
+    for (let frames = 30; frames > 0 && focusNow(wanted)?.uncovered === false; frames -= 1) {
+      await new Promise(requestAnimationFrame);
+    }
+    return focusNow(wanted);
+  }
+
   /** The line round what has the focus, and whether that is `wanted`; null between last and first. */
-  function focus(wanted) {
+  function focusNow(wanted) {
     const node = document.activeElement;
     if (node === document.body) return null;
     const style = getComputedStyle(node);

@@ -14,7 +14,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import expect
 
-from guests import DESK, PHONE
+from guests import DESK, PHONE, Service, serving
 
 MEASURES = (Path(__file__).parent / "measures.js").read_text("utf-8")
 TARGET_PX = 44  # WCAG 2.2, 2.5.5 "Target Size (Enhanced)": a level above what we must
@@ -153,13 +153,13 @@ SIGHTS = [
     Sight("wall", "{wall}", None, heading("Wednesday 25 November")),
     Sight("wall without a link", "/wall", None, words("This screen has no link")),
     Sight("now, coordinator", "/", "ines", steps(heading("To decide · 4"), promising)),
+    Sight("now, a quiet day", "/?from=2026-11-28", "ines", words("on other days")),
     Sight("now, mixer", "/", "tobin", heading("Going out")),
     Sight("now, assistant", "/", "hale", button("Seen")),
     Sight("now, supervisor", "/", "dov", heading("Going out")),
     # Scarce kit alone: each kind of figure is in it, and axe needs 4 s for the whole of the pool.
     Sight("days", "/days?scarce=1", "dov", words("short by 1")),
     Sight("days, no such kit", "/days?category=none", "ines", words("No kit fits that")),
-    Sight("kit", "/kit/{kit}", "ines", steps(heading("Who has it"), all_opened)),
     Sight("no such kit", "/kit/2222222222222", "dov", heading("There is no such thing")),
     Sight("ask, coordinator", "/ask", "ines", steps(ASK, all_opened)),
     Sight("ask, supervisor", "/ask", "dov", words("does not ask")),
@@ -167,24 +167,29 @@ SIGHTS = [
     Sight("refusal", "/ask", "tobin", steps(ASK, press("6"), REFUSED, all_opened)),
     Sight("yes", "/ask", "tobin", steps(ASK, booked, all_opened)),
     Sight("booking", "/booking/{booking}", "ines", steps(button("Release all"), all_opened)),
-    Sight("pencil", "/booking/{pencil}", "petra", steps(button("Confirm"), all_opened)),
-    Sight("release", "/booking/{booking}", "maud", steps(press("Release all"), button("Keep it"))),
+    Sight("pencil", "/booking/{pencil}", "ines", steps(button("Confirm"), all_opened)),
+    Sight("release", "/booking/{own}", "tobin", steps(press("Release all"), button("Keep it"))),
     Sight("mine, coordinator", "/mine", "ines", heading("Bookings")),
     Sight("mine, mixer", "/mine", "tobin", heading("Bookings")),
-    Sight("mine, supervisor", "/mine", "sabine", heading("Bookings")),
+    Sight("mine, supervisor", "/mine", "dov", heading("Bookings")),
     Sight("office, units, supervisor", "/office/units", "dov", heading("Shoot days of")),
-    Sight("office, people, mixer", "/office/people", "tobin", heading("Office")),
     Sight("office, links", "/office/links", "ines", wall_link),
     Sight("days of units", "/office", "ines", steps(button("Change D9"), press("Add a day"))),
-    Sight("days, mixer", "/office/units", "tobin", button("Change D9")),
     Sight("people", "/office/people", "ines", steps(button("Change Tobin"), invited)),
     Sight("lists", "/office/lists", "ines", steps(brought, all_opened)),
     Sight("out of service", "/kit/{kit}", "ines", steps(press("Take out of service"), all_opened)),
-    Sight("scan", "/scan", "wyn", scanned("Look up", "PL15", "ER15", "zzz")),
+    Sight("scan", "/scan", "hale", scanned("Look up", "PL15", "ER15", "zzz")),
     Sight("scan out", "/scan", "hale", scanned("Hand out", "PL11")),
-    Sight("scan back", "/scan", "wyn", scanned("Take back", "Pouch, small")),
+    Sight("scan back", "/scan", "hale", scanned("Take back", "Pouch, small")),
     Sight("scan, supervisor", "/scan", "dov", heading("Scan")),
 ]
+
+
+@pytest.fixture(scope="module")
+def service(tmp_path_factory) -> Iterator[Service]:
+    """One whose pages seldom ask for news: they are looked at here, and time is short."""
+    with serving(tmp_path_factory.mktemp("data"), poll_s=5) as address:
+        yield Service(address)
 
 
 @pytest.fixture(scope="module")
@@ -203,6 +208,7 @@ def addresses(service) -> dict[str, str]:
     return {
         "kit": next(one["id"] for one in kits if one["name"] == "Pack, 470 to 548 MHz"),
         "booking": booking("Main", "confirmed"),
+        "own": booking("Second", "confirmed"),
         "pencil": booking("Splinter", "pencilled"),
         "invitation": page(ines.post("/invitations", {"role": "supervisor"})["url"]),
         "wall": page(ines.post("/wall-links", {"name": "truck"})["url"]),
@@ -243,6 +249,9 @@ def sight(request, phone_of, addresses) -> Iterator[Any]:
     if undo.count():
         undo.click()
         expect(undo).to_have_count(0)
+    page.goto(
+        "/problems/short"
+    )  # a page without a script: nobody's phone asks on in the background
     found = complaints.copy()
     complaints.clear()
     assert found == []
@@ -262,7 +271,8 @@ def violations(page: Any, rules: dict[str, Any]) -> list[str]:
     if not page.evaluate("'axe' in window"):
         page.evaluate(axe_script())
     found = page.evaluate(
-        "(options) => axe.run(document, options)", {"resultTypes": ["violations"], **rules}
+        "(options) => axe.run(document, options)",
+        {"resultTypes": ["violations"], **rules},
     )
     return [
         f"{one['id']}: {node['html'][:160]} {node['failureSummary']}"
@@ -275,7 +285,9 @@ def show(page: Any, size: Any, light: str = "day") -> None:
     page.set_viewport_size(size)
     page.evaluate(
         "(light) => { localStorage.setItem('crossload-light', light);"
-        " document.documentElement.dataset.light = light }",
+        " document.documentElement.dataset.light = light;"
+        # What sticks to the thumb lies over nothing at the page's end.
+        " if (document.querySelector('.thumb')) scrollTo(0, document.body.scrollHeight) }",
         light,
     )
 
@@ -301,10 +313,10 @@ def test_whatever_is_pressed_on_a_phone_is_as_large_as_a_thumb(sight):
     assert measured(sight, "hidden") == []
 
 
-@pytest.mark.parametrize("size", [NARROW, NARROWEST], ids=["360 px", "320 px"])
-def test_a_narrow_page_does_not_scroll_sideways(sight, size):
-    show(sight, size)
-    assert measured(sight, "wide") == []
+def test_a_narrow_page_does_not_scroll_sideways(sight):
+    for size in (NARROW, NARROWEST):
+        show(sight, size)
+        assert measured(sight, "wide") == [], size
 
 
 def test_a_phone_at_twice_its_size_shows_all_and_hides_nothing(sight):
@@ -412,7 +424,7 @@ def test_somebody_signs_in_asks_is_refused_takes_an_option_and_undoes_it_by_keys
         pytest.param("/", "ines", "What would work", words("Long gun"), id="now"),
         pytest.param("/days?scarce=1", "dov", "Long arm", heading("Long arm"), id="days"),
         pytest.param("/kit/{kit}", "tobin", "Ask for this", button("Book"), id="kit"),
-        pytest.param("/booking/{booking}", "joss", "Hand out", heading("Scan"), id="booking"),
+        pytest.param("/booking/{booking}", "hale", "Hand out", heading("Scan"), id="booking"),
         pytest.param("/mine", "tobin", "the crossing, radios", heading("Second"), id="mine"),
     ],
 )

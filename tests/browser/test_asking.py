@@ -29,7 +29,7 @@ def test_a_refusal_becomes_a_yes_in_five_presses_and_is_seen_on_the_board(visit)
     board = visit("/", "ines", DESK)
     going_out = board.get_by_role("region", name="Going out")
     expect(going_out.get_by_text("Splinter")).to_be_visible()
-    booked = going_out.get_by_text(re.compile(r"Second · 9 lines, \d+ pieces"))
+    booked = going_out.get_by_text(re.compile(r"Second · 7 lines, \d+ pieces"))
     expect(booked).to_have_count(0)
 
     phone.get_by_role("link", name="Ask").click()
@@ -68,21 +68,6 @@ def test_a_refusal_becomes_a_yes_in_five_presses_and_is_seen_on_the_board(visit)
 
     undo(phone)
     expect(booked).to_have_count(0)
-
-
-def test_the_list_for_the_truck_is_on_paper_alone(visit):
-    phone = visit("/ask", "tobin", PHONE)
-    expect(best(phone)).to_have_text("Book 2 radios")
-    best(phone).click()
-    expect(phone.get_by_role("heading", level=1)).to_have_text("Yes. 2 radios, D9.")
-    listed = phone.get_by_role("table").filter(has_text="Pouch, small")
-    expect(listed).to_be_hidden()
-    phone.emulate_media(media="print")
-    expect(listed).to_be_visible()
-    expect(listed).to_contain_text("box")
-    expect(phone.get_by_role("button", name="List for the truck")).to_be_hidden()
-    phone.emulate_media(media="screen")
-    undo(phone)
 
 
 def test_what_is_pressed_last_is_what_is_judged(visit):
@@ -313,22 +298,26 @@ def test_what_is_kept_without_signal_is_what_the_button_said(visit, service):
     assert [(line["name"], line["quantity"]) for line in packs] == [("Pack, 606 to 694 MHz", 4)]
     lavaliers = [line["quantity"] for line in booking["lines"] if line["category"] == "lavalier"]
     assert lavaliers == [4]
+    assert [line["name"] for line in booking["lines"] if "470" in line["name"]] == []
     undo(phone)
 
 
-def test_a_button_that_is_pressed_before_its_number_is_proposed_for_books_that_number(visit):
+def test_a_button_that_is_pressed_before_its_kit_is_proposed_books_what_it_says(visit, service):
+    """Another number and other packs, and at once the button: ways and frequencies are theirs."""
     phone = visit("/ask", "tobin", PHONE)
     expect(best(phone)).to_have_text("Book 2 radios")
-    with phone.expect_request(
-        lambda sent: sent.method == "POST" and sent.url.endswith("/bookings")
-    ) as booked:
-        phone.evaluate(
-            """() => {
-              document.querySelector("[data-key=quick-4]").click();
-              document.querySelector("[data-key=book]").click();
-            }"""
-        )
-    assert booked.value.post_data_json["lines"][0]["quantity"] == 4
+    phone.evaluate(
+        """() => {
+          document.querySelector("[data-key=quick-4]").click();
+          document.querySelector(".packs [aria-pressed=false]").click();
+          document.querySelector("[data-key=book]").click();
+        }"""
+    )
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Yes. 4 radios, D9.")
+    booking = service.caller("tobin").get(f"/bookings/{phone.url.split('/')[-1].split('?')[0]}")
+    assert booking["lines"][0]["quantity"] == 4
+    assert [line["name"] for line in booking["lines"] if "470" in line["name"]] == []
+    undo(phone)
 
 
 def test_a_service_that_is_down_is_not_called_no_signal(visit):

@@ -219,6 +219,8 @@ def test_an_invitation_becomes_an_account_that_signs_in(visit, service):
     page.get_by_role("checkbox", name="Second").check()
     page.get_by_role("button", name="Make the link").click()
     expect(page.get_by_label("Link for Orla Fenwick, shown once")).to_be_focused()
+    expect(page.get_by_label("Whom it is for")).to_have_value("")
+    expect(page.get_by_role("checkbox", name="Second")).not_to_be_checked()
     link = page.get_by_label("Link for Orla Fenwick, shown once").input_value()
     invited = page.get_by_role("region", name="Invite somebody").get_by_role("listitem")
     expect(invited).to_contain_text("mixer · Second")

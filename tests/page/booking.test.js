@@ -1,4 +1,4 @@
-import { changedBody, draftOver, newDraft, withRadios } from "../../web/js/change_model.js";
+import { NO_DRAFT, changedBody, shownOf, withRadios } from "../../web/js/change_model.js";
 import { bookingProgress, progressText, standsOf, stillToGo } from "../../web/js/line_model.js";
 import { boxesOf } from "../../web/js/parts/truck_list.js";
 import { words } from "../../web/js/words.js";
@@ -42,7 +42,7 @@ const proposal = (quantity, way, ways) => [
 
 function radiosBy(booking, by) {
   const [pack] = booking.lines;
-  const { numbers } = newDraft(booking);
+  const { numbers } = shownOf(booking, NO_DRAFT);
   const now = Number(numbers.pack);
   return withRadios(booking, numbers, { pack, by, before: proposal(now, "four-way", 4), after: proposal(now + by, "two-way", 2) });
 }
@@ -73,15 +73,16 @@ test("a part that the booking does without stays away", () => {
 
 test("only what differs is sent, and what was typed outlasts another reading", () => {
   const booking = radios();
-  const draft = newDraft(booking);
-  same(changedBody(booking, draft), { wrong: words.booking.nothingChanged });
-  const fewer = { ...draft, numbers: { ...draft.numbers, lav: "3" } };
-  same(changedBody(booking, fewer).body.lines[2], { id: "lav", kit_type_id: "lav", quantity: 3 });
-  same(Object.keys(changedBody(booking, fewer).body), ["lines"]);
-  same(changedBody(booking, { ...draft, numbers: { ...draft.numbers, lav: "x" } }).wrong, `lav: ${words.forms.wholeNumber}`);
-  same(changedBody(booking, { ...draft, times: { ...draft.times, toTime: "21:00" } }).body, { end: { day: "2026-11-27", time: "21:00" } });
+  const typed = (more) => shownOf(booking, { ...NO_DRAFT, ...more });
+  same(changedBody(booking, typed({})), { wrong: words.booking.nothingChanged });
+  const fewer = { numbers: { lav: "3" } };
+  same(changedBody(booking, typed(fewer)).body.lines[2], { id: "lav", kit_type_id: "lav", quantity: 3 });
+  same(Object.keys(changedBody(booking, typed(fewer)).body), ["lines"]);
+  same(changedBody(booking, typed({ numbers: { lav: "x" } })).wrong, `lav: ${words.forms.wholeNumber}`);
+  same(changedBody(booking, typed({ times: { toTime: "21:00" } })).body, { end: { day: "2026-11-27", time: "21:00" } });
   booking.lines.pop();
-  same(draftOver(fewer, booking).numbers, { pack: "4", "four-way": "1", lav: "3", aa: "24" });
+  booking.lines[0].quantity = 6;
+  same(typed(fewer).numbers, { pack: "6", "four-way": "1", lav: "3", aa: "24" });
 });
 
 test("the truck's list goes box by box in the order of their numbers, what is in none last", () => {

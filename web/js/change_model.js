@@ -9,23 +9,25 @@ import { words } from "./words.js";
 /** The lines whose number can be changed: live, and no piece by name. */
 export const changeable = (booking) => booking.lines.filter((line) => isLive(line) && !line.item_id);
 
+/** Nothing typed yet: a draft has only what was. */
+export const NO_DRAFT = { numbers: {}, times: {} };
+
 /** What stands in the form when nothing was typed. */
-export function newDraft(booking) {
+function untouched(booking) {
   return {
     numbers: Object.fromEntries(changeable(booking).map((line) => [line.id, String(line.quantity)])),
     times: { fromDay: dateOf(booking.start), fromTime: timeOf(booking.start), ...(isForever(booking.end) ? {} : { toDay: dateOf(booking.end), toTime: timeOf(booking.end) }) },
   };
 }
 
-/** The same draft over the booking as it is now: what was typed stays, what is gone falls away. */
-export function draftOver(draft, booking) {
-  const fresh = newDraft(booking);
-  if (!draft) return fresh;
+/** What stands in the form: what was typed over the booking as it is now; what is gone falls away. */
+export function shownOf(booking, draft) {
+  const fresh = untouched(booking);
   const numbers = Object.fromEntries(Object.keys(fresh.numbers).map((id) => [id, draft.numbers[id] ?? fresh.numbers[id]]));
   return { numbers, times: { ...fresh.times, ...draft.times } };
 }
 
-/** The body of the PATCH: only what differs; or what is wrong. */
+/** The body of the PATCH: only what differs; or what is wrong. `draft`: what stands in the form. */
 export function changedBody(booking, draft) {
   const body = {};
   for (const [name, day, time] of [["start", "fromDay", "fromTime"], ["end", "toDay", "toTime"]]) {
@@ -81,6 +83,11 @@ export function withRadios(booking, numbers, { pack, before, after, by }) {
     else next[line.id] = String(partFor(Number(numbers[line.id]), { packs, by, change: proposed(after, role) - proposed(before, role) }));
   }
   return next;
+}
+
+/** Of some numbers those that differ from what the booking has: what counts as typed. */
+export function typedOf(booking, numbers) {
+  return Object.fromEntries(changeable(booking).filter((line) => numbers[line.id] !== String(line.quantity)).map((line) => [line.id, numbers[line.id]]));
 }
 
 /** How many of a part: as many for each radio as now where that is even, else as many more as is proposed. */

@@ -1,7 +1,6 @@
 // What a code that was entered does: looked up, handed out or taken back; each ends in a row of the log.
 
 import { NO_SIGNAL, create, newKey, read, readAll } from "./api.js";
-import { isCounted } from "./line_model.js";
 import { keep } from "./kept.js";
 import { may } from "./rights.js";
 import { boxOffer, boxText, countedMatches, custodyEvent, holdersOf, leftFor, movedText, otherBookings, piecesOfBox, scanKind } from "./scan_model.js";
@@ -13,7 +12,7 @@ const MOST_ENDANGERED = 4;
 const told = new Set(); // cautions, each said once a session of scans: a reader scans a piece a second
 
 /**
- * `known`: { bookings, kits, destination } as the page has read them; `note(entry)` adds a row;
+ * `known`: { bookings, kits, reading, destination } as the page has read them, `reading` while it reads kits; `note(entry)` adds a row;
  * `moved()` is called when kit has moved. Every action ends before the next may begin.
  */
 export function scanner({ session, known, note, moved, today, now, leave }) {
@@ -24,6 +23,7 @@ export function scanner({ session, known, note, moved, today, now, leave }) {
 
   async function enter(code, chosen) {
     const answer = await read(`/scan/${encodeURIComponent(code)}`, options);
+    if (!answer.ok || scanKind(answer.body) === "kit") await known.reading;
     if (leave.aborted) return;
     if (answer.ok) return found(answer.body, chosen);
     const matches = await likely(countedMatches(known.kits, code), chosen);
@@ -51,7 +51,7 @@ export function scanner({ session, known, note, moved, today, now, leave }) {
 
   function found(thing, chosen) {
     const kind = scanKind(thing);
-    if (kind === "kit" && !isCounted({ tracking: known.kits.find((one) => one.id === thing.kit_type_id)?.tracking })) return chosen.mode === "look" ? look(thing) : note({ is: "late", frame: words.answer.refused, text: words.scan.byTag(thing.name) });
+    if (kind === "kit" && known.kits.length && !known.kits.some((one) => one.id === thing.kit_type_id)) return chosen.mode === "look" ? look(thing) : note({ is: "late", frame: words.answer.refused, text: words.scan.byTag(thing.name) });
     if (kind === "kit") return kit({ id: thing.kit_type_id, name: thing.name }, chosen);
     if (chosen.mode === "look") return look(thing);
     if (kind === "box") return box(thing, chosen);

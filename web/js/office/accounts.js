@@ -26,7 +26,7 @@ export function accounts({ session, leave, redraw, say, enter }) {
   const roles = Object.entries(say_.roles);
   const unitOptions = () => session.units.map((one) => [one.id, one.name]);
   const unitNames = (ids) => ids.map((id) => session.units.find((one) => one.id === id)?.name).filter(Boolean);
-  let inviting = inviteForm();
+  const inviting = inviteForm();
 
   async function load() {
     const options = { signal: leave };
@@ -35,23 +35,23 @@ export function accounts({ session, leave, redraw, say, enter }) {
     const bad = [all, open].find((answer) => !answer.ok);
     if (bad) problem = words.problem.other(bad.problem);
     else found = { accounts: all.body, invitations: open.body.invitations };
-    if (!inviting.isTyped()) inviting = inviteForm(); // a unit may have come
     redraw();
   }
 
   function inviteForm() {
     return record({
       name: "invite", titledBy: "invite-title", hint: invite_.hint, go: invite_.make, path: "/invitations", base: null, redraw, say,
-      fields: [
-        textField("name", invite_.name, { needed: "whom it is for", most: 100, autocomplete: "off" }),
-        choiceField("role", invite_.role, roles, { first: "mixer" }),
-        ...(session.units.length ? [ticksField("unit_ids", invite_.units, unitOptions())] : []),
-      ],
+      get fields() { // each time it is drawn: a unit may have come
+        return [
+          textField("name", invite_.name, { needed: "whom it is for", most: 100, autocomplete: "off" }),
+          choiceField("role", invite_.role, roles, { first: "mixer" }),
+          ...(session.units.length ? [ticksField("unit_ids", invite_.units, unitOptions())] : []),
+        ];
+      },
       done: (body) => {
         made = { label: invite_.link(body.name), text: linkOf(body.url) };
         say(invite_.made);
-        inviting = inviteForm();
-        load().then(focusOnce);
+        load().then(focusOnce).then(redraw);
       },
     });
   }

@@ -96,7 +96,7 @@ export function record(of) {
 
   function draw() {
     const texts = textsOf(of.fields, base, typed);
-    return h("form", { class: "fields record", onsubmit: submit, novalidate: true, "data-key": of.name, "aria-labelledby": of.titledBy ?? id("title") },
+    return h("form", { class: "fields record", onsubmit: submit, novalidate: true, "data-key": `${of.name}-${base?.id ?? "new"}`, "aria-labelledby": of.titledBy ?? id("title") },
       of.title && h("h3", { id: id("title") }, of.title),
       of.hint && h("p", { class: "muted" }, of.hint),
       h("div", { class: "record-fields" }, of.fields.map((field) => fieldRow(field, texts))),

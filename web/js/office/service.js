@@ -27,6 +27,7 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
   let form = null; // { key, record }
   let all = false;
   const forms = drafts();
+  const over = new Set(); // ended here: the page's clock may be a second before the service's
 
   async function load() {
     const options = { signal: leave };
@@ -36,7 +37,7 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
     ]);
     if (leave.aborted) return;
     problem = [items, windows].find((answer) => !answer.ok)?.problem ?? null;
-    if (!problem) found = { items: items.body, windows: windows.body };
+    if (!problem) found = { items: items.body, windows: windows.body.filter((one) => !over.has(one.id)) };
     redraw();
   }
 
@@ -143,7 +144,10 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
   async function endNow(window) {
     const end = secondsOf(window.start) >= secondsOf(now()) ? laterBy(window.start, 1) : now();
     const ok = await act({ path: "/out-of-service", kind: "out_of_service", thing: window, body: { end }, say, tell: (sentence) => { problem = { title: sentence }; } });
-    if (ok) return settled(say_.back(whatOf(window)));
+    if (ok) {
+      over.add(window.id);
+      return settled(say_.back(whatOf(window)));
+    }
     const why = problem;
     await load();
     problem = why;

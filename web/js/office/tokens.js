@@ -18,7 +18,7 @@ export function tokens({ session, leave, redraw, say }) {
   let names = new Map();
   let problem = null;
   let made = null;
-  let making = form();
+  const making = form();
 
   async function load() {
     const everybody = may(session, "accounts");
@@ -37,8 +37,7 @@ export function tokens({ session, leave, redraw, say }) {
       done: (body) => {
         made = { label: say_.made(body.name), text: body.token };
         say(made.label);
-        making = form();
-        load().then(focusOnce);
+        load().then(focusOnce).then(redraw);
       },
     });
   }

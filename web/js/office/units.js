@@ -23,9 +23,11 @@ export function units({ session, leave, redraw, say, beat, enter, go, url }) {
   let form = null; // { key, at, record }
   const forms = drafts();
   let sure = null; // the unit or production that is to end
+  let last = null; // the unit that was looked at before another part of the office was
   const chosen = () => {
+    last = url.searchParams.get("unit") ?? last;
     const going = found.units.filter((one) => !one.ended_at);
-    return going.find((one) => one.id === url.searchParams.get("unit")) ?? going.find((one) => one.id === homeUnit(session)?.id) ?? going[0];
+    return going.find((one) => one.id === last) ?? going.find((one) => one.id === homeUnit(session)?.id) ?? going[0];
   };
 
   async function load() {

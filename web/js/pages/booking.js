@@ -2,7 +2,7 @@
 
 import { change, read, readAll } from "../api.js";
 import { h, patch } from "../build.js";
-import { draftOver, withRadios } from "../change_model.js";
+import { NO_DRAFT, shownOf, typedOf, withRadios } from "../change_model.js";
 import { isLive, stillToGo } from "../line_model.js";
 import { reasonLine } from "../parts/answers.js";
 import { bookedText } from "../parts/booked.js";
@@ -27,7 +27,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
   let view = viewOf(url);
   let found = null; // { booking, etag, handover, standing, journal, queue }
   let wrong = null; // { problem, at: "presses" | "change" | "release" | "load", lines? }: at the press itself
-  let draft = null; // what stands in the form for changes, as typed
+  let draft = NO_DRAFT; // what was typed in the form for changes
   let releasing = {}; // what stands in the form for releases, by line
   let busy = false;
   let asking = false;
@@ -53,7 +53,6 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
     const queue = await readQueue(booking.body, standing.body, options);
     if (leave.aborted || busy) return;
     found = { queue, booking: booking.body, etag: booking.etag, handover: handover.body ?? null, standing: standing.body ?? null, journal: journal?.body ?? null };
-    draft = draftOver(draft, booking.body);
     draw();
     forgetUndo();
   }
@@ -81,7 +80,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
       return;
     }
     say(sentence);
-    draft = null;
+    draft = NO_DRAFT;
     releasing = {};
     if (verb === "undo") view = null;
     if (verb === "undo") go(`/booking/${params.id}`, { replace: true });
@@ -186,7 +185,8 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
   /** More or fewer radios of a pack, with the parts that go with them: the numbers change, nothing is sent. */
   async function radio(line, by) {
     const { booking } = found;
-    const wanted = Number(draft.numbers[line.id]) + by;
+    const { numbers } = shownOf(booking, draft);
+    const wanted = Number(numbers[line.id]) + by;
     const query = { unit: booking.unit_id, start: booking.start, end: booking.end, pack: line.kit_type_id, booking: booking.id };
     const proposed = (quantity) => (quantity < 1 ? { ok: true, body: { lines: [] } } : read(`/radio-proposal?${new URLSearchParams({ ...query, quantity })}`, { signal: leave }));
     busy = true;
@@ -198,7 +198,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
     if (failed) wrong = { problem: failed.problem, at: "change" };
     else {
       wrong = null;
-      draft = { ...draft, numbers: withRadios(booking, draft.numbers, { pack: line, before: before.body.lines, after: after.body.lines, by }) };
+      draft = { ...draft, numbers: typedOf(booking, withRadios(booking, numbers, { pack: line, before: before.body.lines, after: after.body.lines, by })) };
       say(words.booking.radiosNow(wanted));
     }
     draw();
@@ -211,8 +211,8 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
       wrong = { problem: { title: text, detail: text }, at };
       draw();
     };
-    const edit = (next) => {
-      draft = next;
+    const edit = (part, name, text) => {
+      draft = { ...draft, [part]: { ...draft[part], [name]: text } };
       draw();
     };
     const editReleasing = (next) => {
@@ -220,7 +220,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
       draw();
     };
     return h("div", { class: "part-set no-paper", "data-key": "forms" },
-      may(session, "confirm", booking.unit_id) && changeForm(booking, { draft, edit, radio, busy, refuse: refuse("change"), answer: refusalAt("change"), send: (body, lines) => act("change", null, body, words.booking.changed, lines) }),
+      may(session, "confirm", booking.unit_id) && changeForm(booking, { draft: shownOf(booking, draft), edit, radio, busy, refuse: refuse("change"), answer: refusalAt("change"), send: (body, lines) => act("change", null, body, words.booking.changed, lines) }),
       may(session, "release", booking.unit_id) && releaseForm(booking, { typed: releasing, edit: editReleasing, busy, refuse: refuse("release"), answer: refusalAt("release"), send: (body) => act("release", "release", body, words.booking.released) }));
   }
 

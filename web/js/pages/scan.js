@@ -24,7 +24,7 @@ export function open({ root, url, session, leave, say, named, beat }) {
   const modes = may(session, "custody") ? ["look", "out", "back"] : ["look"];
   const units = session.units.filter((unit) => may(session, "custody", unit.id)).sort((a, b) => own.includes(b.id) - own.includes(a.id));
   const log = []; // newest first: { key, is, frame, text, notes, links, presses, ask, undo }
-  const known = { bookings: [], kits: [], destination: null }; // destination: { booking, standing } of what is chosen
+  const known = { bookings: [], kits: [], reading: null, destination: null }; // destination: { booking, standing } of what is chosen
   let choice = startingChoice();
   let queue = Promise.resolve();
   let waiting = 0;
@@ -40,7 +40,7 @@ export function open({ root, url, session, leave, say, named, beat }) {
   field().focus();
   const code = url.searchParams.get("code");
   if (code) field().value = code;
-  readKits();
+  known.reading = readKits();
   readBookings();
 
   function startingChoice() {

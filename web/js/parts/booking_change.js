@@ -8,8 +8,8 @@ import { bookedText } from "./booked.js";
 import { stepper } from "./stepper.js";
 
 /**
- * The form for hours and numbers. `draft` is what stands in it, `edit(draft)` takes what is typed, `radio(line,
- * by)` makes it radios fewer or more; `send(body, lines)` is called with what differs, `refuse(text)` with
+ * The form for hours and numbers. `draft` is what stands in it, `edit(part, name, text)` takes what is typed,
+ * `radio(line, by)` makes it radios fewer or more; `send(body, lines)` is called with what differs, `refuse(text)` with
  * what is wrong; `answer` is why the last press was not done.
  */
 export function changeForm(booking, { draft, edit, radio, send, refuse, busy, answer }) {
@@ -20,14 +20,14 @@ export function changeForm(booking, { draft, edit, radio, send, refuse, busy, an
     else send(changed.body, wantedLines(booking, draft.numbers));
   };
   const time = (label, type, name) => draft.times[name] !== undefined && h("label", { class: "field" }, h("span", {}, label),
-    h("input", { type, name, value: draft.times[name], required: true, oninput: (event) => edit({ ...draft, times: { ...draft.times, [name]: event.target.value } }) }));
+    h("input", { type, name, value: draft.times[name], required: true, oninput: (event) => edit("times", name, event.target.value) }));
   return h("details", { "data-key": "change" }, h("summary", {}, words.booking.change),
     h("form", { class: "fields", onsubmit: submit, novalidate: true },
       radioPresses(booking, { draft, radio, busy }),
       h("div", { class: "fields-across", "data-key": "times" },
         time(words.booking.from, "date", "fromDay"), time(words.booking.time, "time", "fromTime"), time(words.booking.until, "date", "toDay"), time(words.booking.time, "time", "toTime")),
       h("div", { "data-key": "numbers" }, changeable(booking).map((line) =>
-        numberField(line, draft.numbers[line.id], (text) => edit({ ...draft, numbers: { ...draft.numbers, [line.id]: text } })))),
+        numberField(line, draft.numbers[line.id], (text) => edit("numbers", line.id, text)))),
       h("p", { "data-key": "send" }, h("button", { type: "submit", class: changed.body ? "press press-best" : "press", disabled: busy }, pressText(booking, draft, changed))),
       answer));
 }

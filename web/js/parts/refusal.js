@@ -23,8 +23,16 @@ export function refusal({ problem, title, asked = [], today, own = [], take = nu
 }
 
 function optionPress(option, index, { asked, today, take, busy }) {
-  const { press, note } = optionText(option, askedOf(asked, option.lines, today));
+  const { press, note: cost } = optionText(option, askedOf(asked, option.lines, today));
+  const note = words.dotted([cost, offText(option, asked)]);
   return h("button", { type: "button", class: "press", "data-key": `option-${index}`, disabled: busy, onclick: () => take(option) }, press, note && h("span", { class: "note small" }, note));
+}
+
+/** Of fewer, the lines that would leave the booking whole: the press names only what stays. */
+function offText(option, asked) {
+  const stays = new Set(option.lines.map((line) => line.kit_type_id));
+  const off = option.kind === "fewer" ? [...new Set(asked.filter((line) => !stays.has(line.kit_type_id)).map((line) => line.name))] : [];
+  return off.length ? words.booking.takesOff(off) : "";
 }
 
 /** What `answers.js` needs to know of what was wanted. */
