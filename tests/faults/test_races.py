@@ -31,6 +31,7 @@ ASKER = textwrap.dedent(
     from crossload.domain.window import Window
     from crossload.storage import database
     from crossload.usecases import bookings
+    from crossload.usecases.granting import Granted
     from crossload.usecases.actor import Actor
     from worlds import HOUR, NOW
 
