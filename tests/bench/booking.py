@@ -58,7 +58,7 @@ def add_lines(world: World, kit: list[Id], many: int, first: int, last: int) -> 
     unit = world.units["main"]
     with database.write(world.pool, NOW) as stores:
         ask = Ask(unit, Window(NOW, NOW + DAY), ())
-        booking = stores.bookings.add(ask, now=NOW, account=None, undo_until=None)
+        booking = stores.bookings.add(ask, now=NOW, account=None, undo_until=None).id
     for at in range(0, many, 20_000):
         with database.write(world.pool, NOW):
             sql.insert("line", LINE, [
@@ -99,7 +99,7 @@ def run(world: World, kit: list[Id], turns: int) -> dict[str, float]:
     actor, unit = world.coordinator, world.units["second"]
     with database.write(world.pool, NOW) as stores:
         ask = Ask(unit, Window(NOW, NOW + DAY), ())
-        loose = stores.bookings.add(ask, now=NOW, account=None, undo_until=None)
+        loose = stores.bookings.add(ask, now=NOW, account=None, undo_until=None).id
 
     def floor(turn: int) -> None:
         with database.connected() as db, db.atomic():

@@ -436,7 +436,7 @@ class Recorder:
         window = Window(start, start + random.randrange(1800, 4 * DAY, 1800))
         unit, state = random.choice(self.units), random.choice(STATES)
         ask = Ask(unit, window, (), state)
-        id = self.stores.bookings.add(ask, now=self.now, account=None, undo_until=None)
+        id = self.stores.bookings.add(ask, now=self.now, account=None, undo_until=None).id
         lines = [self._line(id, window, state) for _ in range(random.randint(1, 3))]
         self.stores.bookings.add_lines(id, unit, lines)
         found = self.stores.bookings.get(id)

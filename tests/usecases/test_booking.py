@@ -381,3 +381,13 @@ def test_forever_is_the_end_of_a_consumables_claim(world):
     kit = world.a_kit_type(count=10, tracking="consumable")
     booking = granted(book(world, an_ask(world, "main", (kit, 6))))
     assert booking.lines[0].occupied.end == FOREVER
+
+
+def test_a_yes_answers_the_booking_as_it_is_read_back(world):
+    kit, pieces = world.a_kit_type(count=6), world.a_kit_type(pieces=3)
+    waves = world.a_kit_type(pieces=2, tracking="frequency", category="frequency")
+    first = world.pieces(pieces)[0]
+    ask = an_ask(world, "second", (kit, 2), first, (pieces, 1), (waves, 2), purpose="rain cover")
+    made = bookings.book(world.coordinator, ask, now=NOW).booking
+    with read(world.pool) as stores:
+        assert stores.bookings.get(made.id) == made

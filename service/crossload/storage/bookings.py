@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Any
 
 from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line
@@ -132,8 +133,16 @@ class Bookings:
             found[line].append(item)
         return found
 
-    def add(self, ask: Ask, *, now: Instant, account: Id | None, undo_until: Instant | None) -> Id:
-        """A new booking without its lines."""
+    def add(
+        self,
+        ask: Ask,
+        lines: Iterable[Line] = (),
+        *,
+        now: Instant,
+        account: Id | None,
+        undo_until: Instant | None,
+    ) -> Booking:
+        """A new booking with its lines (see `add_lines`), answered as it would be read back."""
         id = new_id()
         columns = (
             "id", "pool_id", "unit_id", "state", "start_s", "end_s", "purpose", "who_pays",
@@ -144,28 +153,35 @@ class Bookings:
             ask.who_pays, ask.order_number, ask.pencil_expires_at, now, account, undo_until, 1,
         )  # fmt: skip
         sql.insert("booking", columns, [values])
-        return id
+        _, _, *told = values
+        return _booking([id, *told], self.add_lines(id, ask.unit, lines))
 
-    def add_lines(self, booking: Id, unit: Id, lines: Iterable[Line]) -> None:
-        """Lines of a booking; their ids and ranks are set here, their `pieces` are fixed to them."""
+    def add_lines(self, booking: Id, unit: Id, lines: Iterable[Line]) -> list[Line]:
+        """Lines of a booking, answered with what is set here: ids and ranks.
+
+        Their `pieces` are fixed to them.
+        """
         columns = (
             "id", "pool_id", "booking_id", "unit_id", "kit_type_id", "item_id", "quantity", "start_s",
             "end_s", "from_s", "until_s", "prep_s", "check_in_s", "state", "rank", "released", "gone",
         )  # fmt: skip
-        rows: list[tuple[Any, ...]] = []
-        fixed: list[tuple[Id, Id]] = []
-        for line in lines:
-            id = new_id()
-            rows.append((
-                id, self.pool, booking, unit, line.kit_type, line.item, line.quantity,
+        made = [
+            replace(line, id=new_id(), booking=booking, rank=line.rank or self.revision)
+            for line in lines
+        ]
+        rows = [
+            (
+                line.id, self.pool, booking, unit, line.kit_type, line.item, line.quantity,
                 line.window.start, line.window.end, line.occupied.start, line.occupied.end,
-                line.prep_s, line.check_in_s, str(line.state), line.rank or self.revision,
-                line.released, line.gone,
-            ))  # fmt: skip
-            fixed.extend((id, piece) for piece in line.pieces)
+                line.prep_s, line.check_in_s, str(line.state), line.rank, line.released, line.gone,
+            )
+            for line in made
+        ]  # fmt: skip
         sql.insert("line", columns, rows)
-        for line_id, piece in fixed:
-            self.fix(line_id, piece)
+        for line in made:
+            for piece in line.pieces:
+                self.fix(line.id, piece)
+        return made
 
     def fix(self, line: Id, item: Id) -> None:
         """This piece serves this line from now on."""

@@ -43,16 +43,20 @@ def words(known: Iterable[str]) -> str:
 
 def insert(table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]]) -> int:
     """Insert rows, many a statement; answers how many were written."""
-    names = ", ".join(f'"{column}"' for column in columns)
-    one = f"({', '.join('?' * len(columns))})"
     at_once = max(1, 900 // len(columns))
     lines, written = list(lines), 0
     for start in range(0, len(lines), at_once):
         some = lines[start : start + at_once]
         flat = [value for line in some for value in line]
-        text = f'INSERT INTO "{table}" ({names}) VALUES {", ".join([one] * len(some))}'
-        written += run(text, *flat).rowcount
+        written += run(_insert_of(table, tuple(columns), len(some)), *flat).rowcount
     return written
+
+
+@cache
+def _insert_of(table: str, columns: tuple[str, ...], rows: int) -> str:
+    names = ", ".join(f'"{column}"' for column in columns)
+    one = f"({', '.join('?' * len(columns))})"
+    return f'INSERT INTO "{table}" ({names}) VALUES {", ".join([one] * rows)}'
 
 
 def dumps(value: Any) -> str:

@@ -1,6 +1,5 @@
 """Everything that one transaction can ask of one pool."""
 
-import json
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -20,7 +19,7 @@ from crossload.storage.own_pool import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
 
-_HEADER = "id, revision, next_settle_at, next_change_at, zone, opening, settings"
+_HEADER = "id, revision, next_settle_at, next_change_at, zone, opening"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +31,7 @@ class Header:
     next_settle_at: Instant
     next_change_at: Instant
     zone: str
-    opening: dict[str, Any]
-    settings: dict[str, Any]
+    opening: str
 
     @classmethod
     def take(cls, pool: Id) -> "Header":
@@ -53,8 +51,7 @@ class Header:
     def _of(cls, pool: Id, found: tuple[Any, ...] | None) -> "Header":
         if found is None:
             raise LookupError(f"there is no pool {pool}")
-        id, revision, settle, change, zone, opening, settings = found
-        return cls(id, revision, settle, change, zone, json.loads(opening), json.loads(settings))
+        return cls(*found)
 
 
 class Stores:

@@ -288,8 +288,17 @@ class Booking(Table):
         indexes = (
             (("pool", "end_s", "start_s"), False),
             (("pool", "unit", "end_s"), False),
-            (("pool", "state", "pencil_expires_at"), False),
         )
+
+
+Booking.add_index(
+    Booking.index(
+        Booking.pool,
+        Booking.pencil_expires_at,
+        name="booking_pencilled",
+        where=SQL("state = 'pencilled'"),
+    )
+)
 
 
 class Line(Table):
@@ -451,7 +460,7 @@ class IdempotencyKey(Table):
     created_at = BigIntegerField()
 
     class Meta:
-        indexes = ((("pool", "owner", "key"), True), (("created_at",), False))
+        indexes = ((("pool", "owner", "key"), True),)
 
 
 class Lease(Table):

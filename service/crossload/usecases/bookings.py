@@ -20,8 +20,8 @@ from crossload.usecases.granting import (
     granted_before,
     granted_lines,
     judged_in,
-    note_ask,
     open_booking,
+    the_ask,
     the_booking,
     told,
 )
@@ -53,8 +53,8 @@ def book(
         actor.must("confirm" if ask.state is BookingState.CONFIRMED else "book", ask.unit)
         check(stores, actor, ask, now)
         judged = judged_in(stores, found, ask, now, limit_s)
-        note_ask(stores, actor, judged, now)
         if not judged.grants:
+            stores.journal.write_all(actor.account, [the_ask(judged)], now)
             return Refused(judged)
         booking = add(stores, actor, judged, now)
         once.keep(stores, actor, key, digest, {"booking": booking.id}, now)

@@ -1,7 +1,8 @@
 """A pool's own time, as a use-case needs it: its zone, its hours, what is free when."""
 
+import json
 from collections.abc import Mapping
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Protocol
 from zoneinfo import ZoneInfo
 
@@ -21,6 +22,12 @@ class CheckedIn(Protocol):
     def check_in_s(self) -> int: ...
 
 
+@lru_cache(maxsize=256)
+def _hours(opening: str, zone: str) -> Hours:
+    """A pool's hours from their stored JSON, read once: every write asks for them."""
+    return read_hours(json.loads(opening), load_zone(zone))
+
+
 class Clockwork:
     """Bound to one transaction and one instant."""
 
@@ -34,7 +41,7 @@ class Clockwork:
 
     @cached_property
     def hours(self) -> Hours:
-        return read_hours(self.stores.header.opening, self.zone)
+        return _hours(self.stores.header.opening, self.stores.header.zone)
 
     def occupied(
         self, window: Window, kit: KitType, prep_s: int | None = None, check_in_s: int | None = None

@@ -7,6 +7,7 @@ from typing import Any
 from crossload.domain.booking import LIVE, NEXT, UNDO_S, Ask, Booking, BookingState, Line, Wanted
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
+from crossload.storage.journals import Noted
 from crossload.storage.stores import Stores
 from crossload.usecases import once
 from crossload.usecases.actor import Actor
@@ -114,8 +115,8 @@ def judged_in(
     return judged
 
 
-def note_ask(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> None:
-    """Every ask leaves a row, refused ones too: the pool is sized from them."""
+def the_ask(judged: Judged) -> Noted:
+    """Every ask leaves a row in the journal, refused ones too: the pool is sized from them."""
     ask = judged.ask
     after = {
         "window": [ask.window.start, ask.window.end],
@@ -124,18 +125,19 @@ def note_ask(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> None
         "answer": judged.answer,
         "granted": list(judged.granted) if judged.grants else [],
     }
-    stores.journal.write(actor.account, "asked", "unit", ask.unit, now, after=after)
+    return Noted("asked", "unit", ask.unit, after=after)
 
 
 def add(stores: Stores, actor: Actor, judged: Judged, now: Instant) -> Booking:
+    """The booking that a yes makes, with the ask and the yes in the journal."""
     ask = judged.ask
-    id = stores.bookings.add(ask, now=now, account=actor.account, undo_until=now + UNDO_S)
-    stores.bookings.add_lines(id, ask.unit, granted_lines(judged))
+    booking = stores.bookings.add(
+        ask, granted_lines(judged), now=now, account=actor.account, undo_until=now + UNDO_S
+    )
     if ask.state is BookingState.PENCILLED and ask.pencil_expires_at is not None:
         stores.settle_by(ask.pencil_expires_at)
-    booking = the_booking(stores, id)
-    after = told(booking)
-    stores.journal.write(actor.account, str(ask.state), "booking", id, now, after=after)
+    yes = Noted(str(ask.state), "booking", booking.id, after=told(booking))
+    stores.journal.write_all(actor.account, [the_ask(judged), yes], now)
     return booking
 
 

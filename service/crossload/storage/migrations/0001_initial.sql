@@ -230,7 +230,7 @@ CREATE TABLE "booking" (
 );
 CREATE INDEX "booking_pool_id_end_s_start_s" ON "booking" ("pool_id", "end_s", "start_s");
 CREATE INDEX "booking_pool_id_unit_id_end_s" ON "booking" ("pool_id", "unit_id", "end_s");
-CREATE INDEX "booking_pool_id_state_pencil_expires_at" ON "booking" ("pool_id", "state", "pencil_expires_at");
+CREATE INDEX "booking_pencilled" ON "booking" ("pool_id", "pencil_expires_at") WHERE state = 'pencilled';
 CREATE TABLE "line" (
   "id" BIGINT NOT NULL PRIMARY KEY,
   "pool_id" BIGINT NOT NULL,
@@ -369,7 +369,6 @@ CREATE TABLE "idempotency_key" (
   FOREIGN KEY ("pool_id") REFERENCES "pool" ("id")
 );
 CREATE UNIQUE INDEX "idempotency_key_pool_id_owner_key" ON "idempotency_key" ("pool_id", "owner", "key");
-CREATE INDEX "idempotency_key_created_at" ON "idempotency_key" ("created_at");
 CREATE TABLE "lease" (
   "name" TEXT NOT NULL PRIMARY KEY,
   "holder" TEXT NOT NULL,
