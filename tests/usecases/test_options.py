@@ -222,6 +222,15 @@ def test_a_pencil_behind_a_pencil_says_its_place(world):
     assert isinstance(take(world, behind), Granted)
 
 
+def test_an_option_says_how_much_of_it_lies_outside_call_and_wrap(world):
+    kit = world.a_kit_type(count=6)
+    world.a_shoot_day("second", NOW, NOW + 7 * HOUR)
+    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
+    costs = {option.shift_s: option.outside_s for option in found}
+    assert costs == {2 * HOUR: HOUR, DAY: 3 * HOUR}
+
+
 def test_times_outside_the_units_day_come_last(world):
     kit = world.a_kit_type(count=6)
     world.a_shoot_day("second", NOW + DAY, NOW + DAY + 10 * HOUR)

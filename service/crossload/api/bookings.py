@@ -214,6 +214,7 @@ class OptionOut(Shape):
     brings = ListOf(Inside(CountedKit), required=True)
     lacks = ListOf(Inside(CountedKit), required=True)
     outside_hours = Flag(required=True)
+    outside_s = Int(required=True)
     place = Int(required=True, allow_none=True)
 
 

@@ -10,7 +10,7 @@ from crossload.domain import outfit
 from crossload.domain.booking import Ask, BookingState, Wanted
 from crossload.domain.judge import first_fit
 from crossload.domain.kit import KitType, Tracking
-from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.window import FOREVER, Id, Instant, Window, clipped
 from crossload.domain.zones import local_day, wall_to_instant
 from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
@@ -29,7 +29,10 @@ SEARCH_S = 0.05
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """A booking that would be granted if asked for now, and how it differs from what was asked."""
+    """A booking that would be granted if asked for now, and how it differs from what was asked.
+
+    `outside_s` is what another time costs the asker: how much of it no shoot day of theirs covers.
+    """
 
     kind: str
     ask: Ask
@@ -37,8 +40,13 @@ class Option:
     shift_s: int = 0
     brings: tuple[tuple[Id, int], ...] = ()
     lacks: tuple[tuple[Id, int], ...] = ()
-    outside_hours: bool = False
+    outside_s: int = 0
     place: int | None = None
+
+    @property
+    def outside_hours(self) -> bool:
+        """Whether some of it lies outside the unit's call and wrap."""
+        return self.outside_s > 0
 
 
 class Finder:
@@ -61,7 +69,7 @@ class Finder:
             *self._fewer(),
             *self._moved(),
         ]
-        return sorted(found, key=lambda option: option.outside_hours)
+        return sorted(found, key=lambda option: option.outside_s)
 
     def _kit_types_that_matter(self) -> set[Id]:
         ids = {line.kit_type for line in self.ask.lines}
@@ -185,8 +193,7 @@ class Finder:
                 judged = self._works(ask)
                 if judged:
                     shift = window.start - self.ask.window.start
-                    outside = not self._within_shoot_days(window)
-                    yield Option(kind, ask, judged, shift_s=shift, outside_hours=outside)
+                    yield Option(kind, ask, judged, shift_s=shift, outside_s=self._outside(window))
 
     def _same_times(self, later: bool) -> Window | None:
         """The first other day on which the same local times fit."""
@@ -248,9 +255,11 @@ class Finder:
             window = Window(start, start + window.length_s)
         return window
 
-    def _within_shoot_days(self, window: Window) -> bool:
+    def _outside(self, window: Window) -> int:
+        """How many seconds of a window lie outside the unit's shoot days, from call to wrap."""
         days = self.stores.shoot_days.between(window.start, window.end, self.ask.unit)
-        return any(day.call_s <= window.start and window.end <= day.wrap_s for day in days)
+        worked = clipped(((day.call_s, day.wrap_s) for day in days), window)
+        return window.length_s - sum(part.length_s for part in worked)
 
 
 def _wall(instant: Instant, zone: ZoneInfo) -> time:

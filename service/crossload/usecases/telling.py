@@ -243,6 +243,7 @@ def _option(names: Names, option: Option) -> Told:
         "brings": _counted(names, option.brings),
         "lacks": _counted(names, option.lacks),
         "outside_hours": option.outside_hours,
+        "outside_s": option.outside_s,
         "place": option.place,
     }
 
