@@ -54,6 +54,24 @@ def migrated_url(request, tmp_path) -> str:
     return url
 
 
+@pytest.fixture
+def opened(migrated_url) -> Iterator[None]:
+    """A migrated database of this test's own, open in this process, once on each kind."""
+    from crossload.storage import database  # the domain's tests need no database
+
+    database.open_database(migrated_url)
+    yield
+    database.close_database()
+
+
+@pytest.fixture
+def world(opened):
+    """A pool with a main, a second and a splinter unit; `worlds.py` says what else it can get."""
+    from worlds import a_world
+
+    return a_world()
+
+
 @pytest.fixture(scope="session")
 def migrated_sqlite(tmp_path_factory) -> Path:
     """A migrated file to copy."""

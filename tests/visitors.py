@@ -1,25 +1,18 @@
 """People who use the interface over HTTP in tests: each has a token and remembers nothing else."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from itertools import count
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 from uuid import uuid4
 
 from flask.testing import FlaskClient
 
-from crossload.app import create_app
+from asking import Clock, an_account
 from crossload.domain import ids
 from crossload.domain.people import Role
-from crossload.settings import Settings
-from crossload.storage import database
-from crossload.usecases import accounts, tokens
+from crossload.usecases import tokens
 from crossload.usecases.actor import Actor
 from worlds import NOW, World, a_world
-
-_logins = count(1)
 
 
 @dataclass
@@ -71,18 +64,10 @@ class House:
 
     world: World
     client: FlaskClient
-    clock: list[int] = field(default_factory=lambda: [NOW])
+    clock: Clock
 
     def visitor(self, role: Role, *units: str) -> Visitor:
-        operator = Actor.operator(self.world.pool)
-        account = accounts.add_account(
-            operator,
-            login=f"person{next(_logins)}",
-            name="",
-            role=role,
-            units=tuple(self.world.units[unit] for unit in units),
-            now=NOW,
-        )
+        account = an_account(self.world, role, *units)
         actor = Actor(self.world.pool, role, account.id, account.units)
         return Visitor(self.client, tokens.make_token(actor, "test", now=NOW)[1])
 
@@ -93,17 +78,6 @@ class House:
     def another(self) -> "House":
         """Another pool behind the same address."""
         return House(a_world(), self.client, self.clock)
-
-
-@contextmanager
-def a_house(url: str) -> Iterator[House]:
-    """The application over a migrated database, at `worlds.NOW` until the clock is set on."""
-    clock = [NOW]
-    app = create_app(Settings(database_url=url), lambda: clock[0])
-    try:
-        yield House(a_world(), app.test_client(), clock)
-    finally:
-        database.close_database()
 
 
 def refusal(answer, status: int, pointer: str | None = None) -> str:

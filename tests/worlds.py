@@ -5,13 +5,18 @@ from itertools import count
 from typing import Any
 
 from crossload.domain.booking import Ask, Booking, BookingState, Wanted
+from crossload.domain.custody import Custody, Move, OutOfService
 from crossload.domain.kit import Item, KitType, Tracking
 from crossload.domain.people import Role
 from crossload.domain.shoot import Person, Production, ShootDay, Unit, UnitKind
-from crossload.domain.window import Id, Window
+from crossload.domain.window import FOREVER, Id, Window
 from crossload.domain.zones import load_zone, local_day
 from crossload.storage.ids import new_id
+from crossload.usecases import bookings, handing, own_pool
 from crossload.usecases.actor import Actor
+from crossload.usecases.granting import Granted, Refused
+from crossload.usecases.judging import Judged
+from crossload.usecases.moving import Event, Piece
 from crossload.usecases.pools import make_pool
 from crossload.usecases.transaction import read, write
 
@@ -64,8 +69,11 @@ class World:
         return kit
 
     def pieces(self, kit: KitType) -> list[Item]:
-        with write(self.pool, self.now) as stores:
+        with read(self.pool) as stores:
             return stores.items.all(kit_type=kit.id)
+
+    def tags(self, kit: KitType) -> list[str]:
+        return [item.tag for item in self.pieces(kit)]
 
     def booking(self, id: Id) -> Booking:
         """A booking as it is stored now."""
@@ -86,6 +94,42 @@ class World:
         with write(self.pool, self.now) as stores:
             stores.shoot_days.add(made)
         return made
+
+    def has_out(
+        self, unit: str, kit: KitType, due: int, quantity: int = 1, since: int = NOW, **more: Any
+    ) -> Custody:
+        """Kit that a unit has out without a booking, so that any due can be laid."""
+        custody = Custody(new_id(), kit.id, quantity, self.units[unit], since, due, **more)
+        with write(self.pool, self.now) as stores:
+            stores.custodies.add(custody)
+        return custody
+
+    def is_out_of_service(
+        self, kit: KitType, quantity: int, start: int, end: int, **more: Any
+    ) -> OutOfService:
+        """`start` and `end` are seconds after `NOW`."""
+        window = OutOfService(
+            new_id(),
+            kit.id,
+            quantity,
+            NOW + start,
+            min(NOW + end, FOREVER),
+            recorded_at=NOW,
+            **more,
+        )
+        with write(self.pool, NOW) as stores:
+            stores.out_of_service.add(window)
+        return window
+
+    def opens(self, week: dict[str, list[list[str]]]) -> None:
+        """Set the house's opening hours."""
+        opening = {"opening": {"week": week}}
+        own_pool.change_pool(self.coordinator, opening, version=None, now=NOW)
+
+    @property
+    def revision(self) -> int:
+        with read(self.pool) as stores:
+            return stores.header.revision
 
     def a_person(self, name: str, job: str, phone: str, unit: str | None = None) -> Person:
         person = Person(new_id(), name, job, phone, self.units[unit] if unit else None)
@@ -116,3 +160,42 @@ def an_ask(
     )
     window = Window(world.now + start, world.now + end)
     return Ask(world.units[unit], window, wanted, state, **more)
+
+
+def answer_to(world: World, ask: Ask, **more: Any) -> Granted | Refused:
+    """What the coordinator is told who asks for it now."""
+    return bookings.book(world.coordinator, ask, now=world.now, **more)
+
+
+def granted(answer: Granted | Refused) -> Booking:
+    assert isinstance(answer, Granted), answer
+    return answer.booking
+
+
+def refused(answer: Granted | Refused) -> Judged:
+    assert isinstance(answer, Refused), answer
+    return answer.judged
+
+
+def book(world: World, *args: Any, **more: Any) -> Booking:
+    """`an_ask` that must be granted."""
+    return granted(answer_to(world, an_ask(world, *args, **more)))
+
+
+def book_in_vain(world: World, *args: Any, **more: Any) -> Judged:
+    """`an_ask` that must be refused."""
+    return refused(answer_to(world, an_ask(world, *args, **more)))
+
+
+def send(
+    world: World, kind: Move, *pieces: str | tuple[KitType, int], key: str = "",
+    now: int | None = None, at: int | None = None, actor: Actor | None = None, **more: Any,
+) -> dict[str, Any]:  # fmt: skip
+    """Record an event of its own; `pieces` are tags, or (kit type, n). It happened `at`, or now."""
+    made = tuple(
+        Piece(piece) if isinstance(piece, str) else Piece("", piece[0].id, piece[1])
+        for piece in pieces
+    )
+    now = world.now if now is None else now
+    event = Event(key or str(new_id()), kind, now if at is None else at, made, **more)
+    return handing.record(actor or world.coordinator, event, "digest", now=now)

@@ -30,6 +30,7 @@ RESOURCES = (
     "out_of_service",
     "scan",
     "journal",
+    "judgements",
     "bookings",
     "custody",
     "availability",

@@ -108,6 +108,16 @@ def _add_pool(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pool", metavar="ID", help="the pool, where there is more than one")
 
 
+def _add_login(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("login", help="the sign-in name")
+
+
+def _add_units(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--unit", action="append", default=[], help="a unit's name; may be repeated"
+    )
+
+
 def _add_serving(parsers: Parsers) -> None:
     serve = _add(
         parsers,
@@ -201,6 +211,17 @@ def _add_upkeep(parsers: Parsers) -> None:
     restore.add_argument(
         "--replace", action="store_true", help="go on although there is a database already"
     )
+    _add_demo(parsers)
+    check = _add(
+        parsers,
+        "check-data",
+        _later("upkeep_commands", "check_data"),
+        "check what must always hold in the database, and print what does not",
+    )
+    _add_pool(check)
+
+
+def _add_demo(parsers: Parsers) -> None:
     demo = _add(
         parsers,
         "demo",
@@ -217,13 +238,6 @@ def _add_upkeep(parsers: Parsers) -> None:
     demo.add_argument(
         "--url", default="http://127.0.0.1:8080", help="where that service is (%(default)s)"
     )
-    check = _add(
-        parsers,
-        "check-data",
-        _later("upkeep_commands", "check_data"),
-        "check what must always hold in the database, and print what does not",
-    )
-    _add_pool(check)
 
 
 def _add_user(parsers: Parsers) -> None:
@@ -234,10 +248,9 @@ def _add_user(parsers: Parsers) -> None:
     )
     verbs = user.add_subparsers(title="what to do", required=True, metavar="WHAT")
     add = _add(verbs, "add", _later("user_commands", "add"), "make an account", PASSWORD)
-    add.add_argument("login", help="the sign-in name")
     add.add_argument("--name", default="", help="the person's name")
     add.add_argument("--role", choices=ROLES, required=True, help="what they may do")
-    add.add_argument("--unit", action="append", default=[], help="a unit's name; may be repeated")
+    _add_units(add)
     password = _add(
         verbs,
         "password",
@@ -245,8 +258,18 @@ def _add_user(parsers: Parsers) -> None:
         "set somebody's password",
         PASSWORD,
     )
-    password.add_argument("login", help="the sign-in name")
     people = _add(verbs, "list", _later("user_commands", "show"), "list the accounts")
+    invite = _add_invite(verbs)
+    end = _add(
+        verbs, "end", _later("user_commands", "end"), "end an account and sign it out everywhere"
+    )
+    for parser in (add, password, end):
+        _add_login(parser)
+    for parser in (add, password, people, invite, end):
+        _add_pool(parser)
+
+
+def _add_invite(verbs: Parsers) -> argparse.ArgumentParser:
     invite = _add(
         verbs,
         "invite",
@@ -258,18 +281,11 @@ def _add_user(parsers: Parsers) -> None:
     invite.add_argument(
         "--role", choices=ROLES, default="mixer", help="what they may do (%(default)s)"
     )
-    invite.add_argument(
-        "--unit", action="append", default=[], help="a unit's name; may be repeated"
-    )
+    _add_units(invite)
     invite.add_argument(
         "--url", type=_url, help="the board's address (where this folder was last served)"
     )
-    end = _add(
-        verbs, "end", _later("user_commands", "end"), "end an account and sign it out everywhere"
-    )
-    end.add_argument("login", help="the sign-in name")
-    for parser in (add, password, people, invite, end):
-        _add_pool(parser)
+    return invite
 
 
 def _url(text: str) -> str:

@@ -2,7 +2,6 @@
 
 import argparse
 import sys
-from pathlib import Path
 from typing import Any
 
 from crossload.clock import system_clock
@@ -26,7 +25,7 @@ def open_there(told: Told) -> Settings:
     """Open the database, which must be there and of this program's schema."""
     settings: Settings = told.settings
     if settings.is_embedded:
-        file = Path(settings.database.removeprefix("sqlite:///"))
+        file = settings.database_file
         if not file.exists() and settings.database_url:
             raise CannotGoOn(f"there is no database {file}: make it with crossload migrate")
         if not file.exists():

@@ -1,4 +1,4 @@
-"""`crossload import`, `export` and `judge`: files in, files out."""
+"""`crossload import` and `export`: lists in, lists out."""
 
 import json
 import sys

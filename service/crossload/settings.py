@@ -153,7 +153,13 @@ class Settings:
         return self.database_url or f"sqlite:///{self.data.absolute() / 'crossload.db'}"
 
     @property
+    def database_file(self) -> Path:
+        """The file of the embedded database."""
+        return Path(self.database.removeprefix("sqlite:///"))
+
+    @property
     def is_embedded(self) -> bool:
+        """Whether the database is SQLite's, in a file of its own."""
         return self.database.startswith("sqlite:")
 
     @property

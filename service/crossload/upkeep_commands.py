@@ -1,7 +1,5 @@
 """`crossload migrate`, `backup`, `restore` and `check-data`: looking after the database."""
 
-from pathlib import Path
-
 from crossload.clock import system_clock
 from crossload.commands import Told, open_there, pool_id, say
 from crossload.ground import CannotGoOn, check_folder, hold_folder, prepare_database
@@ -47,7 +45,7 @@ def restore(told: Told) -> int:
 
 def _restore_file(told: Told, settings: Settings) -> int:
     check_folder(settings)
-    database = Path(settings.database.removeprefix("sqlite:///"))
+    database = settings.database_file
     with hold_folder(settings):
         if database.exists() and not told.replace:
             raise CannotGoOn(

@@ -1,11 +1,10 @@
 """`crossload user`: accounts, passwords and invitations, from the machine of the database."""
 
-import argparse
 import getpass
 import sys
 
 from crossload.clock import system_clock
-from crossload.commands import invitation_link, operator, say
+from crossload.commands import Told, invitation_link, operator, say
 from crossload.domain.people import Account, Role
 from crossload.domain.window import Id
 from crossload.ground import noted_address
@@ -14,8 +13,6 @@ from crossload.usecases.accounts import accounts as everybody
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Invalid, NotFound
 from crossload.usecases.whereabouts import around
-
-Told = argparse.Namespace
 
 
 def _units(actor: Actor, names: list[str]) -> tuple[Id, ...]:

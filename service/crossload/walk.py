@@ -195,7 +195,7 @@ def _will_be_reminded(mixer: Person, booking: Told, say: Say) -> None:
     told = mixer.ask("GET", "/board")["reminders"]
     ours = [one for one in told if one["unit_id"] == booking["unit_id"]]
     back = [one for one in ours if one["booking_id"] == booking["id"]]
-    missing = {"return_due", "charge"} - {one["kind"] for one in [*back, *ours]}
+    missing = {"return_due", "charge"} - {one["kind"] for one in ours}
     if not back or missing:
         raise WalkFailed(f"the booking was to bring reminders: {', '.join(sorted(missing))}")
     say(f"{mixer.name} sees what it will bring.")

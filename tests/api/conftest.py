@@ -9,6 +9,7 @@ from crossload.app import create_app
 from crossload.settings import Settings, read_settings
 from crossload.storage.database import close_database
 from crossload.usecases import sign_in
+from visitors import House, Visitor
 from worlds import World, a_world
 
 
@@ -58,3 +59,20 @@ def signed_in(app, world, clock):
         return client
 
     return sign
+
+
+@pytest.fixture
+def coordinator(signed_in) -> Client:
+    return signed_in("coordinator")
+
+
+@pytest.fixture
+def house(app, world, clock) -> House:
+    """The world, for visitors with tokens."""
+    return House(world, app.test_client(), clock)
+
+
+@pytest.fixture
+def ines(house) -> Visitor:
+    """The house's coordinator."""
+    return house.coordinator

@@ -27,11 +27,6 @@ def mixer(signed_in):
     return signed_in("mixer", "second")
 
 
-@pytest.fixture
-def coordinator(signed_in):
-    return signed_in("coordinator")
-
-
 def booked(client, told):
     answer = client.post(BOOKINGS, json=told)
     assert answer.status_code == 201, answer.get_data(as_text=True)

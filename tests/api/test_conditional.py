@@ -11,11 +11,6 @@ TOKENS, ACCOUNTS = "/api/v1/tokens", "/api/v1/accounts"
 
 
 @pytest.fixture
-def coordinator(signed_in):
-    return signed_in("coordinator")
-
-
-@pytest.fixture
 def tobin(coordinator, world) -> str:
     """The address of an account."""
     account = an_account(world, "mixer", "second", login="tobin", name="Tobin")

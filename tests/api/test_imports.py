@@ -12,11 +12,6 @@ DAYS = "/api/v1/imports/shoot-days"
 ONE = a_table("Kit type,Category,Tag,Price", "Slate,slate,SL01,120.00")
 
 
-@pytest.fixture
-def ines(signed_in):
-    return signed_in("coordinator")
-
-
 def send(client, path, content, content_type=CSV, **more):
     return client.post(path, data=content, content_type=content_type, **more)
 
@@ -32,21 +27,21 @@ def same(counts) -> bool:
 
 
 @pytest.mark.parametrize("name", ["kit-list.csv", "kit-list.xlsx"])
-def test_a_kit_list_is_shown_then_brought_in_then_changes_nothing(ines, name):
+def test_a_kit_list_is_shown_then_brought_in_then_changes_nothing(coordinator, name):
     kind = XLSX if name.endswith("xlsx") else CSV
     before = everything()
-    shown = brought_in(ines, f"{KIT}?dry_run=true", a_fixture(name), content_type=kind)
+    shown = brought_in(coordinator, f"{KIT}?dry_run=true", a_fixture(name), content_type=kind)
     assert everything() == before
     assert shown["dry_run"] is True
     assert shown["counts"] == {"new": 482, "changed": 0, "same": 0}
-    done = brought_in(ines, KIT, a_fixture(name), content_type=kind)
+    done = brought_in(coordinator, KIT, a_fixture(name), content_type=kind)
     assert done["changes"] == shown["changes"]
-    assert same(brought_in(ines, KIT, a_fixture(name), content_type=kind)["counts"])
+    assert same(brought_in(coordinator, KIT, a_fixture(name), content_type=kind)["counts"])
 
 
-def test_a_change_has_its_row_its_name_and_each_field_before_and_after(ines):
-    brought_in(ines, KIT, ONE)
-    done = brought_in(ines, f"{KIT}?dry_run=true", ONE.replace(b"120.00", b"130.00"))
+def test_a_change_has_its_row_its_name_and_each_field_before_and_after(coordinator):
+    brought_in(coordinator, KIT, ONE)
+    done = brought_in(coordinator, f"{KIT}?dry_run=true", ONE.replace(b"120.00", b"130.00"))
     assert done["changes"] == [
         {
             "row": 2,
@@ -61,22 +56,22 @@ def test_a_change_has_its_row_its_name_and_each_field_before_and_after(ines):
     assert done["left_out"] == []
 
 
-def test_shoot_days_are_brought_in(ines):
-    assert brought_in(ines, DAYS, a_fixture("shoot-days.csv"))["counts"]["new"] == 28
-    assert same(brought_in(ines, DAYS, a_fixture("shoot-days.csv"))["counts"])
+def test_shoot_days_are_brought_in(coordinator):
+    assert brought_in(coordinator, DAYS, a_fixture("shoot-days.csv"))["counts"]["new"] == 28
+    assert same(brought_in(coordinator, DAYS, a_fixture("shoot-days.csv"))["counts"])
 
 
-def test_bad_rows_are_a_problem_with_each_row_and_nothing_is_brought_in(ines):
+def test_bad_rows_are_a_problem_with_each_row_and_nothing_is_brought_in(coordinator):
     before = everything()
-    body = problem(send(ines, KIT, a_sample("many-faults.csv")), 422, "invalid")
+    body = problem(send(coordinator, KIT, a_sample("many-faults.csv")), 422, "invalid")
     assert everything() == before
     assert len(body["problems"]) > 10
     assert body["problems"][0].keys() == {"row", "column", "reason"}
     assert "nothing was brought in" in body["detail"]
 
 
-def test_bad_rows_of_a_dry_run_are_an_answer(ines):
-    done = brought_in(ines, f"{KIT}?dry_run=true", a_sample("many-faults.csv"))
+def test_bad_rows_of_a_dry_run_are_an_answer(coordinator):
+    done = brought_in(coordinator, f"{KIT}?dry_run=true", a_sample("many-faults.csv"))
     assert len(done["problems"]) > 10
     assert done["changes"]
 
@@ -87,45 +82,45 @@ def test_bad_rows_of_a_dry_run_are_an_answer(ines):
     ids=["empty", "binary", "broken workbook", "JSON", "UTF-16"],
 )
 @pytest.mark.parametrize("path", [KIT, DAYS])
-def test_what_is_no_table_is_refused_with_a_sentence(ines, path, content):
+def test_what_is_no_table_is_refused_with_a_sentence(coordinator, path, content):
     before = everything()
-    assert problem(send(ines, path, content), 422, "invalid")["detail"]
+    assert problem(send(coordinator, path, content), 422, "invalid")["detail"]
     assert everything() == before
 
 
 @pytest.mark.parametrize("charset", ["iso-8859-1", "latin-1", "Windows-1252"])
-def test_latin_1_is_read_when_the_content_type_says_so(ines, charset):
-    problem(send(ines, KIT, a_sample("latin-1.csv")), 422, "invalid")
-    brought_in(ines, KIT, a_sample("latin-1.csv"), content_type=f"{CSV}; charset={charset}")
+def test_latin_1_is_read_when_the_content_type_says_so(coordinator, charset):
+    problem(send(coordinator, KIT, a_sample("latin-1.csv")), 422, "invalid")
+    brought_in(coordinator, KIT, a_sample("latin-1.csv"), content_type=f"{CSV}; charset={charset}")
 
 
 @pytest.mark.parametrize(
     "kind", ["application/json", "multipart/form-data", f"{CSV}; charset=ibm437", ""]
 )
-def test_other_types_and_charsets_are_refused(ines, kind):
-    problem(send(ines, KIT, ONE, content_type=kind or None), 415, "wrong-media-type")
+def test_other_types_and_charsets_are_refused(coordinator, kind):
+    problem(send(coordinator, KIT, ONE, content_type=kind or None), 415, "wrong-media-type")
 
 
-def test_a_file_past_the_bound_is_too_large(ines, app):
+def test_a_file_past_the_bound_is_too_large(coordinator, app):
     most = app.extensions["settings"].most_import_bytes
     assert most > app.extensions["settings"].most_body_bytes
-    problem(send(ines, KIT, b"x" * (most + 1)), 413, "too-large")
+    problem(send(coordinator, KIT, b"x" * (most + 1)), 413, "too-large")
 
 
-def test_a_file_larger_than_other_bodies_may_be_is_read(ines, app):
+def test_a_file_larger_than_other_bodies_may_be_is_read(coordinator, app):
     most = app.extensions["settings"].most_body_bytes
     content = a_table(
         "Kit,Group,Qty,Remarks", *[f"kit {n},clamp,1,{'x' * 30_000}" for n in range(40)]
     )
     assert len(content) > most
-    done = brought_in(ines, f"{KIT}?dry_run=true", content)
+    done = brought_in(coordinator, f"{KIT}?dry_run=true", content)
     assert done["counts"]["new"] == 40
 
 
 @pytest.mark.parametrize("query", ["dry_run=perhaps", "dryrun=true"])
-def test_a_query_that_is_not_known_changes_nothing(ines, query):
+def test_a_query_that_is_not_known_changes_nothing(coordinator, query):
     before = everything()
-    problem(send(ines, f"{KIT}?{query}", ONE), 422, "invalid")
+    problem(send(coordinator, f"{KIT}?{query}", ONE), 422, "invalid")
     assert everything() == before
 
 
@@ -146,39 +141,39 @@ def test_nobody_who_is_not_signed_in_sees_or_sends_a_table(client):
     ("path", "fixture"), [("kit-list", "kit-list.csv"), ("shoot-days", "shoot-days.csv")]
 )
 @pytest.mark.parametrize("kind", [CSV, XLSX])
-def test_what_is_taken_out_goes_in_again_unchanged(ines, path, fixture, kind):
-    brought_in(ines, f"/api/v1/imports/{path}", a_fixture(fixture))
-    answer = ines.get(f"/api/v1/exports/{path}", headers={"Accept": kind})
+def test_what_is_taken_out_goes_in_again_unchanged(coordinator, path, fixture, kind):
+    brought_in(coordinator, f"/api/v1/imports/{path}", a_fixture(fixture))
+    answer = coordinator.get(f"/api/v1/exports/{path}", headers={"Accept": kind})
     assert answer.status_code == 200
     assert answer.mimetype == kind
     ending = "xlsx" if kind == XLSX else "csv"
     assert answer.headers["Content-Disposition"] == f'attachment; filename="{path}.{ending}"'
-    done = brought_in(ines, f"/api/v1/imports/{path}", answer.data, content_type=kind)
+    done = brought_in(coordinator, f"/api/v1/imports/{path}", answer.data, content_type=kind)
     assert same(done["counts"])
 
 
-def test_an_export_is_csv_unless_something_else_is_asked_for(ines):
-    assert ines.get("/api/v1/exports/kit-list").mimetype == CSV
-    any_will_do = ines.get("/api/v1/exports/kit-list", headers={"Accept": "*/*"})
+def test_an_export_is_csv_unless_something_else_is_asked_for(coordinator):
+    assert coordinator.get("/api/v1/exports/kit-list").mimetype == CSV
+    any_will_do = coordinator.get("/api/v1/exports/kit-list", headers={"Accept": "*/*"})
     assert any_will_do.mimetype == CSV
-    refused = ines.get("/api/v1/exports/kit-list", headers={"Accept": "image/png"})
+    refused = coordinator.get("/api/v1/exports/kit-list", headers={"Accept": "image/png"})
     problem(refused, 406, "not-acceptable")
 
 
-def test_an_export_that_has_not_changed_is_not_sent_again(ines):
-    brought_in(ines, KIT, ONE)
-    tag = ines.get("/api/v1/exports/kit-list").headers["ETag"]
-    again = ines.get("/api/v1/exports/kit-list", headers={"If-None-Match": tag})
+def test_an_export_that_has_not_changed_is_not_sent_again(coordinator):
+    brought_in(coordinator, KIT, ONE)
+    tag = coordinator.get("/api/v1/exports/kit-list").headers["ETag"]
+    again = coordinator.get("/api/v1/exports/kit-list", headers={"If-None-Match": tag})
     assert again.status_code == 304
-    brought_in(ines, KIT, ONE.replace(b"SL01", b"SL02"))
-    again = ines.get("/api/v1/exports/kit-list", headers={"If-None-Match": tag})
+    brought_in(coordinator, KIT, ONE.replace(b"SL01", b"SL02"))
+    again = coordinator.get("/api/v1/exports/kit-list", headers={"If-None-Match": tag})
     assert again.status_code == 200
 
 
-def test_markup_comes_out_of_the_interface_as_text_and_never_as_a_page(ines):
-    done = brought_in(ines, KIT, a_sample("script-and-sql.csv"))
+def test_markup_comes_out_of_the_interface_as_text_and_never_as_a_page(coordinator):
+    done = brought_in(coordinator, KIT, a_sample("script-and-sql.csv"))
     assert "Slate'); DROP TABLE item;--" in {change["name"] for change in done["changes"]}
-    answer = ines.get("/api/v1/exports/kit-list")
+    answer = coordinator.get("/api/v1/exports/kit-list")
     assert b"<script>alert(1)</script>" in answer.data
     assert answer.mimetype == CSV
     assert answer.headers["Content-Disposition"].startswith("attachment")

@@ -10,10 +10,9 @@ from crossload.domain.kit import Condition
 from crossload.domain.people import Role
 from crossload.domain.tags import make_tag
 from crossload.usecases import bookings
-from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import read, write
-from visitors import a_house, refusal, text_id
-from worlds import HOUR, NOW, an_ask
+from visitors import refusal, text_id
+from worlds import HOUR, NOW, an_ask, book
 
 PACK = {
     "name": "Pack, 470 to 548 MHz",
@@ -26,17 +25,6 @@ PACK = {
     "notes": {"Bought": "2021"},
 }
 STAND = {"name": "Stand, tall", "category": "stand", "tracking": "count", "count": 12}
-
-
-@pytest.fixture
-def house(migrated_url):
-    with a_house(migrated_url) as house:
-        yield house
-
-
-@pytest.fixture
-def ines(house):
-    return house.coordinator
 
 
 def journal_of(visitor, subject):
@@ -237,16 +225,12 @@ def occupied(house, booking):
         ]
 
 
-def book(house, *args, **more):
-    answer = bookings.book(house.world.coordinator, an_ask(house.world, *args, **more), now=NOW)
-    assert isinstance(answer, Granted)
-    return answer.booking.id
-
-
 def test_new_prep_and_check_in_count_anew_for_coming_lines(house, ines):
     kit = house.world.a_kit_type(count=3)
-    coming = book(house, "main", (kit, 2), start=20 * HOUR, end=24 * HOUR)
-    pencilled = book(house, "second", (kit, 1), start=HOUR, end=2 * HOUR, state="pencilled")
+    coming = book(house.world, "main", (kit, 2), start=20 * HOUR, end=24 * HOUR).id
+    pencilled = book(
+        house.world, "second", (kit, 1), start=HOUR, end=2 * HOUR, state="pencilled"
+    ).id
     ines.changed(f"/kit-types/{text_id(kit.id)}", prep_s=1800, check_in_s=7200)
     assert occupied(house, coming) == [(-1800, 7200)]
     assert occupied(house, pencilled) == [(-1800, 7200)]
@@ -258,8 +242,8 @@ def test_a_line_of_its_own_check_in_keeps_it_and_a_past_line_stays(house, ines):
     kit = house.world.a_kit_type(count=3)
     ask = replace(an_ask(house.world, "main", (kit, 1)), lines=(Wanted(kit.id, 1, check_in_s=60),))
     answer = bookings.book(house.world.coordinator, ask, now=NOW)
-    past = book(house, "main", (kit, 1), start=HOUR, end=2 * HOUR)
-    house.clock[0] = NOW + 3 * HOUR
+    past = book(house.world, "main", (kit, 1), start=HOUR, end=2 * HOUR).id
+    house.clock.now = NOW + 3 * HOUR
     ines.changed(f"/kit-types/{text_id(kit.id)}", prep_s=600, check_in_s=7200)
     assert occupied(house, answer.booking.id) == [(-600, 60)]
     assert occupied(house, past) == [(0, 0)]
@@ -267,8 +251,8 @@ def test_a_line_of_its_own_check_in_keeps_it_and_a_past_line_stays(house, ines):
 
 def test_a_longer_check_in_is_accepted_though_it_makes_bookings_short(house, ines):
     kit = house.world.a_kit_type(count=1)
-    book(house, "main", (kit, 1), start=HOUR, end=2 * HOUR)
-    later = book(house, "second", (kit, 1), start=2 * HOUR, end=3 * HOUR)
+    book(house.world, "main", (kit, 1), start=HOUR, end=2 * HOUR)
+    later = book(house.world, "second", (kit, 1), start=2 * HOUR, end=3 * HOUR).id
     ines.changed(f"/kit-types/{text_id(kit.id)}", check_in_s=HOUR)
     assert occupied(house, later) == [(0, HOUR)]
 
@@ -341,16 +325,16 @@ def windows(visitor, item):
 def test_a_condition_puts_a_piece_out_of_service_until_it_is_fit(house, ines):
     kit = ines.made("/kit-types", **PACK)
     item = ines.made("/items", kit_type_id=kit["id"], tag="PL01")
-    house.clock[0] += HOUR
+    house.clock.now += HOUR
     assert ines.changed(f"/items/{item['id']}", condition="suspect")["condition"] == "suspect"
     (window,) = windows(ines, item)
     assert (window["condition"], window["end"]) == ("suspect", None)
     assert window["start"] == "2026-11-25T11:00:00+00:00"
-    house.clock[0] += HOUR
+    house.clock.now += HOUR
     ines.changed(f"/items/{item['id']}", condition="in repair")
     suspect, in_repair = windows(ines, item)
     assert suspect["end"] == in_repair["start"] == "2026-11-25T12:00:00+00:00"
-    house.clock[0] += HOUR
+    house.clock.now += HOUR
     ines.changed(f"/items/{item['id']}", condition="fit")
     assert [w["end"] is None for w in windows(ines, item)] == [False, False]
     verbs = [entry[0] for entry in journal_of(ines, f"item:{item['id']}")]
@@ -368,13 +352,13 @@ def test_a_condition_taken_back_within_a_second_leaves_the_piece_free(house, ine
     (piece,) = house.world.pieces(kit)
     ines.changed(f"/items/{text_id(piece.id)}", condition="lost")
     ines.changed(f"/items/{text_id(piece.id)}", condition="fit")
-    book(house, "main", (kit, 1), start=0, end=HOUR)
+    book(house.world, "main", (kit, 1), start=0, end=HOUR)
 
 
 def test_a_piece_found_suspect_leaves_the_line_it_served(house, ines):
     kit = house.world.a_kit_type(pieces=2)
     first, _ = house.world.pieces(kit)
-    booking = book(house, "main", (kit, 1))
+    booking = book(house.world, "main", (kit, 1)).id
     with write(house.world.pool, NOW) as stores:
         (line,) = stores.bookings.get(booking).lines
         stores.bookings.fix(line.id, first.id)
@@ -393,7 +377,7 @@ def test_a_piece_found_suspect_leaves_the_line_it_served(house, ines):
 def test_a_piece_that_a_booking_names_is_not_retired(house, ines):
     kit = house.world.a_kit_type(pieces=2)
     first, other = house.world.pieces(kit)
-    book(house, "second", first)
+    book(house.world, "second", first)
     path = f"/items/{text_id(first.id)}"
     assert "second" in refusal(ines.patch(path, {"condition": "retired"}), 409)
     assert ines.read(path)["condition"] == "fit"
@@ -405,7 +389,7 @@ def test_a_retired_piece_takes_nothing_from_those_left(house, ines):
     first, _ = house.world.pieces(kit)
     ines.made("/out-of-service", item_id=text_id(first.id), reason="on loan")
     ines.changed(f"/items/{text_id(first.id)}", condition="retired")
-    book(house, "main", (kit, 1))
+    book(house.world, "main", (kit, 1))
 
 
 def test_a_piece_with_a_past_stays_what_it_is(house, ines):

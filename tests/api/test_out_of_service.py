@@ -2,40 +2,17 @@
 
 import pytest
 
-from crossload.domain.custody import Custody
 from crossload.domain.people import Role
-from crossload.storage.ids import new_id
 from crossload.usecases import bookings
 from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import write
-from visitors import a_house, refusal, text_id
+from visitors import refusal, text_id
 from worlds import HOUR, NOW, an_ask
-
-
-@pytest.fixture
-def house(migrated_url):
-    with a_house(migrated_url) as house:
-        yield house
-
-
-@pytest.fixture
-def ines(house):
-    return house.coordinator
 
 
 def fits(house, *args, **more):
     ask = an_ask(house.world, *args, **more)
-    return isinstance(bookings.book(house.world.coordinator, ask, now=house.clock[0]), Granted)
-
-
-def out(house, unit, kit, item=None, quantity=1):
-    """Kit that a unit has out."""
-    custody = Custody(
-        new_id(), kit.id, quantity, house.world.units[unit], NOW, NOW + 9 * HOUR,
-        item.id if item else None,
-    )  # fmt: skip
-    with write(house.world.pool, NOW) as stores:
-        stores.custodies.add(custody)
+    return isinstance(bookings.book(house.world.coordinator, ask, now=house.clock.now), Granted)
 
 
 def test_a_number_of_counted_kit_is_out_of_service_until_further_notice(house, ines):
@@ -87,7 +64,7 @@ def test_a_condition_with_an_expected_end_is_the_pieces_condition_while_it_lasts
         "/out-of-service", item_id=item[7:], condition="in repair", end="2026-11-27T09:00:00Z"
     )
     assert ines.read(item)["condition"] == "in repair"
-    house.clock[0] = NOW + HOUR
+    house.clock.now = NOW + HOUR
     ines.changed(f"/out-of-service/{window['id']}", end="2026-11-25T11:00:00Z")
     assert ines.read(item)["condition"] == "fit"
     ines.changed(f"/out-of-service/{window['id']}", end=None)
@@ -160,9 +137,9 @@ def test_an_end_before_the_start_is_refused_afterwards_too(house, ines):
 def test_a_mixer_does_so_for_the_kit_that_own_units_have(house):
     serial, counted = house.world.a_kit_type(pieces=3), house.world.a_kit_type(count=9)
     mine, theirs, inside = house.world.pieces(serial)
-    out(house, "second", serial, mine)
-    out(house, "main", serial, theirs)
-    out(house, "second", counted, quantity=2)
+    house.world.has_out("second", serial, NOW + 9 * HOUR, item=mine.id)
+    house.world.has_out("main", serial, NOW + 9 * HOUR, item=theirs.id)
+    house.world.has_out("second", counted, NOW + 9 * HOUR, quantity=2)
     mixer = house.visitor(Role.MIXER, "second")
     window = mixer.made("/out-of-service", item_id=text_id(mine.id), condition="suspect")
     mixer.changed(f"/out-of-service/{window['id']}", reason="Crackles")

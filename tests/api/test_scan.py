@@ -2,23 +2,9 @@
 
 import pytest
 
-from crossload.domain.custody import Custody
 from crossload.domain.people import Role
-from crossload.storage.ids import new_id
-from crossload.usecases.transaction import write
-from visitors import a_house, refusal, text_id
+from visitors import refusal, text_id
 from worlds import HOUR, NOW
-
-
-@pytest.fixture
-def house(migrated_url):
-    with a_house(migrated_url) as house:
-        yield house
-
-
-@pytest.fixture
-def ines(house):
-    return house.coordinator
 
 
 @pytest.fixture
@@ -64,13 +50,13 @@ def test_what_came_back_says_when_and_what_is_out_who_has_it(house, ines):
     kit = house.world.a_kit_type(pieces=1)
     (piece,) = house.world.pieces(kit)
     assert found(ines, piece.tag)["back_at"] is None
-    out(house, piece, "second")
+    house.world.has_out("second", kit, NOW + 9 * HOUR, item=piece.id)
     scanned = found(ines, piece.tag)
     assert (scanned["unit_id"], scanned["back_at"]) == (
         text_id(house.world.units["second"]),
         None,
     )
-    house.clock[0] = NOW + HOUR
+    house.clock.now = NOW + HOUR
     back = {"key": "b", "kind": "back", "happened_at": "2026-11-25T11:00:00Z"}
     assert ines.post("/custody-events", {**back, "pieces": [{"tag": piece.tag}]}).status_code == 201
     scanned = found(ines, piece.tag)
@@ -151,14 +137,6 @@ def test_counted_kit_is_found_by_its_name(ines):
     assert scanned["item"] is scanned["tag"] is scanned["where"] is None
 
 
-def out(house, item, unit, person=""):
-    custody = Custody(
-        new_id(), item.kit_type, 1, house.world.units[unit], NOW, NOW + 9 * HOUR, item.id, person
-    )
-    with write(house.world.pool, NOW) as stores:
-        stores.custodies.add(custody)
-
-
 def test_where_a_piece_is_goes_from_its_box_to_a_unit_to_out_of_service(house, ines):
     kit = house.world.a_kit_type(pieces=2)
     piece, other = house.world.pieces(kit)
@@ -167,14 +145,14 @@ def test_where_a_piece_is_goes_from_its_box_to_a_unit_to_out_of_service(house, i
     box = ines.made("/boxes", number="3", name="Packs", place="A1")
     ines.changed(path, home_box_id=box["id"])
     assert found(ines, piece.tag)["where"] == {"kind": "box", "text": "Box 3 Packs, A1"}
-    out(house, piece, "second")
+    house.world.has_out("second", kit, NOW + 9 * HOUR, item=piece.id)
     scanned = found(ines, piece.tag)
     assert scanned["where"] == {"kind": "unit", "text": "second"}
     assert scanned["due_at"] == "2026-11-25T19:00:00+00:00"
     ines.changed(path, condition="lost")
     where = found(ines, piece.tag)["where"]
     assert where == {"kind": "out_of_service", "text": "lost, with second"}
-    out(house, other, "main", "Runner")
+    house.world.has_out("main", kit, NOW + 9 * HOUR, item=other.id, person="Runner")
     assert found(ines, other.tag)["where"] == {"kind": "person", "text": "Runner, main"}
 
 
@@ -182,7 +160,7 @@ def test_a_piece_in_service_for_a_while_is_out_of_service(house, ines, pack):
     item = ines.made("/items", kit_type_id=pack["id"], tag="PL01")
     ines.made("/out-of-service", item_id=item["id"], end="2026-11-25T12:00:00Z")
     assert found(ines, "PL01")["where"]["text"] == "out of service"
-    house.clock[0] = NOW + 2 * HOUR
+    house.clock.now = NOW + 2 * HOUR
     assert found(ines, "PL01")["where"]["kind"] == "box"
 
 

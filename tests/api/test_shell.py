@@ -8,6 +8,7 @@ import pytest
 
 from asking import Client, problem
 from crossload.api.page_files import digest_of, lay_out, read_shell
+from crossload.api.problem_kinds import KINDS
 from crossload.api.shell import HEADERS, PAGES
 from crossload.app import create_app
 from crossload.settings import read_settings
@@ -121,6 +122,36 @@ def test_the_policy_lets_in_no_script_style_or_frame_from_elsewhere():
 def test_a_problems_page_has_no_script_or_style_of_its_own(client, slug):
     text = client.get(f"/problems/{slug}").get_data(as_text=True)
     assert re.findall(r"<script|<style|\sstyle=|\son[a-z]+=", text) == []
+
+
+@pytest.mark.parametrize("slug", KINDS)
+def test_a_problems_page_looks_like_the_board_and_leads_back_to_it(client, slug):
+    text = client.get(f"/problems/{slug}").get_data(as_text=True)
+    assert "`" not in text
+    assert '<a class="press" href="/">To the board</a>' in text
+    styles = linked(text)
+    assert {Path(name).name for name in styles} == {"mark.svg", "ground.css", "elements.css"}
+    assert all(client.get(name).status_code == 200 for name in styles)
+
+
+BROWSER = {"Accept": "text/html,application/xhtml+xml,application/xml;q=0.9,*/*;q=0.8"}
+
+
+def test_a_browser_that_took_a_wrong_turn_gets_a_page_with_a_way_back(client):
+    for address in ("/nowhere", "/problems/nothing", "/kit"):
+        answer = client.get(address, headers=BROWSER)
+        assert (answer.status_code, answer.mimetype) == (404, "text/html")
+        text = answer.get_data(as_text=True)
+        assert "<h1>There is no such thing</h1>" in text
+        assert "<p>There is nothing at this address.</p>" in text
+        assert '<a class="press" href="/">To the board</a>' in text
+        assert "Accept" in answer.headers["Vary"]
+
+
+def test_a_program_that_took_a_wrong_turn_gets_a_problem(client):
+    problem(client.get("/nowhere"), 404, "not-found")
+    problem(client.get("/nowhere", headers={"Accept": "application/json"}), 404, "not-found")
+    problem(client.get("/api/v1/nowhere", headers=BROWSER), 404, "not-found")
 
 
 def test_data_is_kept_by_no_shared_cache_and_for_no_other_person(client):

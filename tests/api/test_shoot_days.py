@@ -3,18 +3,7 @@
 import pytest
 
 from crossload.domain.people import Role
-from visitors import a_house, refusal, text_id
-
-
-@pytest.fixture
-def house(migrated_url):
-    with a_house(migrated_url) as house:
-        yield house
-
-
-@pytest.fixture
-def ines(house):
-    return house.coordinator
+from visitors import refusal, text_id
 
 
 @pytest.fixture

@@ -70,6 +70,48 @@ def test_a_refusal_becomes_a_yes_in_five_presses_and_is_seen_on_the_board(visit)
     expect(booked).to_have_count(0)
 
 
+WHOLE = """(node) => {
+  const box = node.getBoundingClientRect();
+  const points = [0.02, 0.5, 0.98].map((part) => box.top + box.height * part);
+  return points.every((y) => {
+    const top = document.elementFromPoint(box.left + box.width / 2, y);
+    return top !== null && (node.contains(top) || top.contains(node));
+  });
+}"""
+"""Whether all of something that is on the screen is seen: nothing lies over it."""
+
+
+def test_a_refusal_is_read_whole_and_no_option_lies_under_the_best(visit):
+    phone = visit("/ask", "tobin", PHONE)
+    press_quick(phone, 6)
+    expect(phone.locator(".frame", has_text="2 short")).to_be_visible()
+    reason = phone.locator("[data-key=frame]")
+    expect(reason).to_contain_text("Thu 09:30 to 20:00.")
+    assert reason.evaluate(WHOLE)
+    desk = visit("/ask", "tobin", DESK)
+    press_quick(desk, 6)
+    expect(desk.locator(".frame", has_text="2 short")).to_be_visible()
+    expect(best(desk)).to_be_in_viewport(ratio=1)
+    options = desk.locator("[data-key=options] button").all()
+    assert len(options) > 2
+    for option in options:
+        option.scroll_into_view_if_needed()
+        assert option.evaluate(WHOLE)
+
+
+def test_what_was_undone_is_not_what_is_proposed_next(visit):
+    phone = visit("/ask", "tobin", PHONE)
+    press_quick(phone, 6)
+    phone.get_by_role("button", name="Book 6 radios of 606 to 694 MHz instead").click()
+    expect(phone.get_by_role("heading", level=1)).to_have_text("Yes. 6 radios, D9.")
+    undo(phone)
+    phone.get_by_role("link", name="Ask").click()
+    packs = phone.get_by_role("group", name="Which packs")
+    chosen = packs.get_by_role("button", name="470 to 548 MHz 2 free", exact=True)
+    expect(chosen).to_have_attribute("aria-pressed", "true")
+    expect(phone.get_by_role("button", name="as last time")).to_contain_text("Wed 2 Dec: 6 radios")
+
+
 def test_what_is_pressed_last_is_what_is_judged(visit):
     phone = visit("/ask", "tobin", PHONE)
     for number in (8, 6, 4, 2):

@@ -4,6 +4,7 @@ import re
 from collections.abc import Callable
 from typing import Any
 
+import pytest
 from playwright.sync_api import expect
 
 from guests import DESK, PHONE
@@ -85,7 +86,7 @@ def test_a_decision_says_why_it_cannot_be_confirmed_and_what_the_booking_could_b
     card = decision(page, "Splinter pencilled 3 × Long arm")
     expect(card).to_contain_text("it gets 2 of its 3. Second has a pencil on 2")
     card.get_by_role("button", name="Confirm 3").click()
-    expect(card.get_by_role("alert")).to_contain_text("Long arm")
+    expect(card.get_by_role("alert")).to_have_text("Long arm: 2 free, 4 if pencils fall.")
     changes = card.get_by_role("button", name=re.compile("^Change to "))
     expect(changes.first).to_be_enabled()
     expect(changes.first).to_have_text("Change to 2 × Long arm + 1 × Short arm; the rest stays")
@@ -196,6 +197,86 @@ def test_numbers_older_than_a_minute_say_so_while_the_service_is_slow(visit):
     expect(page.locator("#age")).to_have_text(re.compile(r"as of \d\d:\d\d$"))
 
 
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_nothing_moves_when_the_days_come(visit, size):
+    """A press made at once meets what stood there, and nothing that came under the thumb."""
+    page = visit("/sign-in", "dov", size)
+    held: list[Any] = []
+
+    def hold(route: Any) -> None:
+        held.append(route)
+
+    page.route("**/api/v1/board*", hold)
+    page.goto("/scan")
+    field = page.get_by_label("Tag, barcode or radio number")
+    expect(field).to_be_focused()
+    before = field.bounding_box()
+    expect(page.get_by_role("group", name="Days")).to_have_count(0)
+    for route in held:
+        route.continue_()
+    page.unroute("**/api/v1/board*")
+    expect(page.get_by_role("group", name="Days").get_by_text("1 late")).to_be_visible()
+    assert field.bounding_box() == before
+
+
+@pytest.mark.parametrize(
+    ("login", "path"),
+    [
+        ("tobin", "/ask"),
+        ("tobin", "/mine"),
+        ("ines", "/days"),
+        ("ines", "/office/units"),
+        ("wyn", "/scan?mode=out"),
+    ],
+)
+def test_a_page_reads_nothing_twice_as_it_opens(visit, login, path):
+    page = visit("/sign-in", login, DESK)
+    asked: list[str] = []
+    page.on("request", lambda sent: asked.append(sent.url) if "/api/v1/" in sent.url else None)
+    page.goto(path)
+    expect(page.get_by_role("group", name="Days").get_by_text("1 late")).to_be_visible()
+    for _ in range(3):  # a second reading would begin with the first board, and end before these
+        page.wait_for_event("response", lambda answer: "/board" in answer.url)
+    again = {url for url in asked if asked.count(url) > 1 and "/board" not in url}
+    assert again == set()
+
+
+def test_a_wrong_turn_leads_back_to_the_board(visit):
+    page = visit("/nowhere/at/all", "dov", PHONE)
+    expect(page.get_by_role("heading", level=1)).to_have_text("There is no such thing")
+    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+    page.get_by_role("link", name="To the board").click()
+    expect(page.get_by_role("heading", name="Going out")).to_be_visible()
+
+
+@pytest.mark.parametrize(
+    ("login", "places"),
+    [("dov", ["Now", "Days", "Scan", "Bookings"]), ("tobin", ["Now", "Ask", "Scan", "Mine"])],
+)
+def test_who_does_not_ask_has_the_days_at_the_thumb(visit, login, places):
+    page = visit("/", login, PHONE)
+    expect(page.get_by_role("navigation", name="Places").get_by_role("link")).to_have_text(places)
+
+
+def test_a_table_says_that_it_goes_on_only_while_it_is_wider_than_the_page(visit):
+    page = visit("/days", "dov", PHONE)
+    told = page.get_by_text("Later days stand to the right.")
+    expect(told).to_be_visible()
+    page.set_viewport_size(DESK)
+    expect(told).to_be_hidden()
+    page.set_viewport_size(PHONE)
+    expect(told).to_be_visible()
+    page.goto("/office/units")
+    table = page.get_by_role("region", name="Shoot days of Main unit, as a table")
+    expect(page.get_by_text("The table goes on to the right.")).to_be_visible()
+    faded = "(node) => getComputedStyle(node).maskImage !== 'none'"
+    assert table.evaluate(faded)
+    table.evaluate("(node) => { node.scrollLeft = node.scrollWidth }")
+    page.wait_for_function(
+        "(node) => getComputedStyle(node).maskImage === 'none'", arg=table.element_handle()
+    )
+
+
 def test_days_are_chosen_with_the_arrow_keys_and_stand_in_the_address(visit):
     page = visit("/", "ines", DESK)
     page.get_by_role("group", name="Days").get_by_role("button").nth(2).focus()
@@ -235,6 +316,20 @@ def test_a_wall_screen_shows_today_and_tomorrow_large_until_its_link_is_ended(vi
     assert wall.locator(".row small").first.evaluate(size) >= 24
     page.get_by_role("button", name="End: truck").click()
     expect(wall.get_by_text("This link no longer opens.")).to_be_visible()
+
+
+def test_a_wall_screen_does_not_call_a_service_that_is_down_no_signal(visit):
+    page = visit("/office/links", "ines", DESK)
+    wall = visit(link_for(page, "house", "Link for house, shown once"), None, BIG)
+    expect(wall.get_by_text("Going out")).to_be_visible()
+    wall.clock.install()
+    wall.reload()
+    expect(wall.get_by_text("Going out")).to_be_visible()
+    wall.route("**/api/v1/**", lambda route: route.abort("internetdisconnected"))
+    wall.clock.fast_forward(70_000)
+    expect(wall.locator(".wall-clock")).to_have_text(re.compile(r"^no answer · as of \d\d:\d\d$"))
+    page.get_by_role("button", name="End: house").click()
+    expect(page.get_by_role("button", name="End: house")).to_have_count(0)
 
 
 def test_a_read_only_link_opens_days_without_an_account_and_ends_with_it(visit):

@@ -123,7 +123,7 @@ def test_a_change_that_cannot_be_is_refused_at_its_press_and_keeps_what_was_type
     expect(maud.locator(".frame-short")).to_have_count(0)
     expect(number).to_have_value("6")
     expect(state(maud).first).to_have_text("confirmed")
-    refusal.get_by_role("button", name="Book only 5 radios").click()
+    refusal.get_by_role("button", name="Change to only 5 radios").click()
     expect(line(maud, "Pack, 470 to 548 MHz").locator(".figure")).to_have_text("5")
     for wanted in ("4", "3"):
         maud.get_by_role("button", name="One radio fewer").click()

@@ -38,8 +38,6 @@ def newest(page):
 
 
 def choose(page, label: str) -> None:
-    """Not before the board is there: the strip of days that comes with it moves the page down."""
-    expect(page.get_by_role("navigation", name="Days")).to_be_visible()
     page.get_by_label(label, exact=True).check()
 
 

@@ -196,6 +196,8 @@ def london(day):
         pytest.param("Australia/Lord_Howe", date(2026, 4, 5), 25, 88_200, id="set back by half"),
         pytest.param("Asia/Kathmandu", date(2026, 11, 26), 24, 86_400, id="three quarters off"),
         pytest.param("Asia/Beirut", date(2026, 3, 29), 23, 82_800, id="no midnight"),
+        pytest.param("America/St_Johns", date(2006, 4, 2), 24, 82_800, id="set on at 00:01"),
+        pytest.param("America/St_Johns", date(2006, 10, 29), 26, 90_000, id="set back at 00:01"),
     ],
 )
 def test_the_hours_of_a_day_fill_it_and_begin_on_the_wall_clocks_hours(zone, day, hours, seconds):

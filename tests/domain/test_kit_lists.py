@@ -3,6 +3,7 @@
 from dataclasses import replace
 from itertools import count
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -11,8 +12,9 @@ from crossload.domain.kit_list import KitList, KitRow, ListedBox, ListedPiece, L
 from crossload.domain.lists.kit import MergedKit, PoolKit, merge_kit
 from crossload.domain.lists.listing import list_kit
 from crossload.domain.lists.merged import Kind
+from crossload.domain.lists.pieces import NewTags
 from crossload.domain.lists.types import places_of
-from crossload.domain.tags import check_tag
+from crossload.domain.tags import check_tag, make_tag
 
 EVERY_COLUMN = frozenset(
     ("kit_type", "category", "tracking", "tag", "barcode", "serial_number", "radio_number", "owner",
@@ -26,7 +28,7 @@ EMPTY = PoolKit((), (), (), {})
 def a_list(rows, columns=EVERY_COLUMN) -> KitList:
     """Rows numbered as in a file, below its header."""
     numbered = tuple(replace(row, row=at) for at, row in enumerate(rows, start=2))
-    return KitList(numbered, (), columns)
+    return KitList(numbered, (), dict.fromkeys(columns, ""))
 
 
 def merged(rows, pool=EMPTY, **more) -> MergedKit:
@@ -174,6 +176,12 @@ def test_a_row_s_tag_weighs_more_than_its_barcode_and_that_more_than_its_serial_
         KitRow(TYPES[0], ListedPiece("", "", "S1"), 1),
     ]
     assert [each.id for each in merged(rows, pool).pieces] == [1, 2, 3]
+
+
+@pytest.mark.parametrize("between", ["-", "", " "], ids=["as made", "bare", "spaced"])
+def test_no_tag_is_made_that_a_piece_is_scanned_by_already_however_that_is_written(between):
+    code = make_tag(0).lower().replace("-", between)
+    assert NewTags(0, [Item(1, 100, "P1", barcode=code)], ()).take() == make_tag(1)
 
 
 def test_a_box_that_only_others_stand_in_is_made_and_named_no_more_than_that():

@@ -159,6 +159,28 @@ def test_fewer_of_a_pack_take_what_goes_with_it_along_in_proportion():
     }  # fmt: skip
 
 
+@pytest.mark.parametrize(
+    ("lavaliers", "fewer", "kept"),
+    [(2, 1, 2), (2, 4, 2), (2, 5, 1), (2, 6, 0), (6, 1, 5), (8, 1, 7)],
+    ids=[
+        "fewer than packs",
+        "as many as are left",
+        "one too many",
+        "no pack left",
+        "even",
+        "spare",
+    ],
+)
+def test_only_what_the_packs_that_stay_have_no_use_for_goes(lavaliers, fewer, kept):
+    lines = (Wanted(PACK.id, 6), Wanted(LAVALIER.id, lavaliers))
+    assert outfit.total(outfit.without(lines, PACK.id, fewer, KIT), LAVALIER.id) == kept
+
+
+def test_of_what_is_swapped_all_that_goes_with_it_leaves():
+    lines = (Wanted(PACK.id, 6), Wanted(LAVALIER.id, 2))
+    assert outfit.without(lines, PACK.id, 2, KIT, swapped=True) == (Wanted(PACK.id, 4),)
+
+
 def test_a_named_piece_is_never_taken_away_in_place_of_a_number():
     lines = (Wanted(PACK.id, 1, Id(77)), Wanted(PACK.id, 2))
     kept = outfit.without(lines, PACK.id, 2, KIT)

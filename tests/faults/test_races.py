@@ -12,11 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from crossload.storage import database
 from crossload.usecases import bookings, checks
 from crossload.usecases.granting import Granted
 from crossload.usecases.transaction import read
-from worlds import DAY, HOUR, NOW, a_world, an_ask
+from worlds import DAY, HOUR, NOW, an_ask
 
 PROCESSES, THREADS, EACH = 8, 4, 12
 TESTS = Path(__file__).parents[1]
@@ -90,13 +89,6 @@ def replies(process):
     """What a process printed; a line cut off by a kill is left out."""
     printed, _ = process.communicate(timeout=120)
     return [json.loads(line) for line in printed.splitlines() if line.endswith("]")]
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world("main", "second")
-    database.close_database()
 
 
 def most_at_once(granted):

@@ -21,7 +21,7 @@ from crossload.usecases import bookings, own_pool
 from crossload.usecases.reminders import Outlook
 from crossload.usecases.transaction import read, write
 from waiting import until
-from worlds import DAY, HOUR, NOW, World, a_world, an_ask
+from worlds import DAY, HOUR, NOW, World, an_ask
 
 SCHEDULER = textwrap.dedent(
     """
@@ -94,13 +94,6 @@ class Schedulers:
             if process.poll() is None:
                 process.kill()
             process.wait()
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 @pytest.fixture

@@ -7,27 +7,16 @@ from dataclasses import dataclass
 import pytest
 from structlog.testing import capture_logs
 
+from asking import Clock
 from crossload.domain import ids
-from crossload.domain.custody import Custody
 from crossload.jobs import scheduler
 from crossload.jobs.turn import Turn
 from crossload.storage import database, leases, sql
-from crossload.storage.ids import new_id
 from crossload.usecases.transaction import read, write
 from waiting import until
 from worlds import DAY, HOUR, NOW, World, a_world
 
 LEASE_S = 0.5
-
-
-@dataclass
-class Clock:
-    """The time for the pools, as the test says it."""
-
-    now: int = NOW
-
-    def __call__(self) -> int:
-        return self.now
 
 
 @dataclass(frozen=True)
@@ -39,13 +28,6 @@ class Pace:
 @pytest.fixture
 def clock() -> Clock:
     return Clock()
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 @pytest.fixture
@@ -69,10 +51,7 @@ def start(world, clock):
 
 
 def goes_out(world: World, due: int) -> None:
-    kit = world.a_kit_type(count=9)
-    custody = Custody(new_id(), kit.id, 1, world.units["main"], NOW - DAY, due)
-    with write(world.pool, NOW) as stores:
-        stores.custodies.add(custody)
+    world.has_out("main", world.a_kit_type(count=9), due, since=NOW - DAY)
 
 
 def open_reminders(world: World) -> list[str]:

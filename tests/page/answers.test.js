@@ -1,8 +1,8 @@
-import { frameOf, holderLines, holderText, optionText, reasonLine, reasonOf, restOf } from "../../web/js/parts/answers.js";
+import { edgeLines, frameOf, holderLines, holderText, optionText, reasonLine, reasonOf, restOf } from "../../web/js/parts/answers.js";
 import { frequencyLine } from "../../web/js/parts/yes.js";
 import { pickupRows } from "../../web/js/parts/handover.js";
 import { before, queuePart } from "../../web/js/parts/queue.js";
-import { bothOf, ordered } from "../../web/js/parts/ask_refusal.js";
+import { bothOf, ordered, shortLine } from "../../web/js/parts/ask_refusal.js";
 import { ok, same, test } from "./runner.js";
 
 const TODAY = "2026-11-25";
@@ -80,6 +80,40 @@ test("fewer says the number there would be", () => {
   same(optionText(option({ kind: "fewer", lines: [line("arm", "Long arm", 1)], lacks: [line("arm", "Long arm", 2)] }), alone), { press: "Book only 1 Long arm", note: "2 fewer than asked" });
 });
 
+test("fewer of several kinds is said once, with what there is of each", () => {
+  const asks = { lines: [line("low", "Pack, 470 to 548 MHz", 4), line("clip", "Lavalier, clip", 4), line("aa", "AA", 8)], radioKits: new Set(), radios: 0, packs: new Set(), today: TODAY };
+  const some = option({ kind: "fewer", lines: [line("low", "Pack, 470 to 548 MHz", 2), line("aa", "AA", 8)], lacks: [line("low", "Pack, 470 to 548 MHz", 2), line("clip", "Lavalier, clip", 4)] });
+  same(optionText(some, asks), { press: "Book what is free: 2 × Pack, 470 to 548 MHz + no Lavalier, clip; all else as asked", note: "6 pieces fewer than asked" });
+});
+
+test("fewer parts of as many radios never says that nothing is fewer", () => {
+  const parts = option({ kind: "fewer", lines: [line("low", "Pack, low", 6), line("aa", "AA", 10)], lacks: [line("aa", "AA", 2)] });
+  same(optionText(parts, asked), { press: "Book only 10 AA, all else as asked", note: "2 fewer than asked" });
+});
+
+test("of a booking that is there an option says to what it is changed", () => {
+  const change = { ...asked, does: "change" };
+  same(optionText(option({ kind: "fewer", lines: [line("low", "Pack, low", 4)], lacks: [line("low", "Pack, low", 2)] }), change).press, "Change to only 4 radios");
+  same(optionText(option({ kind: "substitute", lines: [line("high", "Pack, high", 6), line("aa", "AA", 12)] }), change).press, "Change to 6 radios of high instead of low");
+  const text = [];
+  for (const kind of ["mixed", "later", "fewer"]) text.push(optionText(option({ kind, lines: asked.lines, shift_s: 3600 }), change).press);
+  same(text.filter((one) => one.includes("Book")), []);
+});
+
+test("an option that shifts between kit that is asked for already says how many of each", () => {
+  const both = { ...asked, lines: [line("low", "Pack, low", 5), line("high", "Pack, high", 4), line("aa", "AA", 18)], radios: 9 };
+  const shifted = option({ lines: [line("low", "Pack, low", 4), line("high", "Pack, high", 5), line("aa", "AA", 18)] });
+  same(optionText(shifted, both).press, "Book 9 radios: 4 of low and 5 of high");
+  same(optionText(option({ kind: "substitute", lines: [line("high", "Pack, high", 9), line("aa", "AA", 18)] }), both).press, "Book 9 radios of high instead of low");
+  const arms = { lines: [line("arm", "Long arm", 3), line("short", "Short arm", 1), line("stand", "Stand", 2)], today: TODAY };
+  same(optionText(option({ lines: [line("arm", "Long arm", 1), line("short", "Short arm", 3), line("stand", "Stand", 2)] }), arms).press, "Book 1 Long arm and 3 Short arm");
+});
+
+test("hours outside another unit's call and wrap are not called one's own", () => {
+  const later = option({ kind: "later", lines: asked.lines, shift_s: 3600, outside_hours: true });
+  same(optionText(later, { ...asked, whose: "Splinter" }).note, "1 h later · outside Splinter's call and wrap");
+});
+
 test("earlier and later say the hours, the shift and its cost", () => {
   const later = option({ kind: "later", lines: asked.lines, start: "2026-11-27T07:30:00+00:00", end: "2026-11-27T19:00:00+00:00", shift_s: 86400, outside_hours: true });
   same(optionText(later, asked), { press: "Book 6 radios, Fri 07:30 to 19:00", note: "another day · outside your call and wrap" });
@@ -130,11 +164,12 @@ test("one's own unit is said as you", () => {
 test("short at other times than were asked says why", () => {
   const asked_ = { start: START, end: END };
   const later = shortage({ stretches: [{ start: "2026-11-26T09:30:00+00:00", end: "2026-11-26T20:00:00+00:00", by: 2 }], holders: [holder({ unit: "Splinter", start: "2026-11-26T10:00:00+00:00" })] });
-  const text = reasonLine(later, TODAY, asked_);
+  const text = edgeLines(later, asked_).join(" ");
   ok(text.includes("From 09:30, as what Splinter has from 10:00 is prepared before."), text);
   ok(text.endsWith("Until 20:00, as kit is checked in after it comes back."), text);
-  ok(reasonLine(shortage({ stretches: [{ start: "2026-11-26T06:30:00+00:00", end: END, by: 2 }] }), TODAY, asked_).endsWith("From 06:30, as kit is prepared before it goes out."));
-  ok(!reasonLine(shortage(), TODAY, asked_).includes("From"));
+  same(edgeLines(shortage({ stretches: [{ start: "2026-11-26T06:30:00+00:00", end: END, by: 2 }] }), asked_), ["From 06:30, as kit is prepared before it goes out."]);
+  same(edgeLines(shortage(), asked_), []);
+  same(edgeLines({ ...later, why: "pencil" }, asked_), []);
 });
 
 const pickup = { at: "2026-11-25T20:00:00+00:00", place: "Fernhill, counter 2", from: "house", ask_for: "Hale", phone: null, open_until: null, lines: [], note: null };
@@ -159,11 +194,16 @@ test("a pencil says its place, who is before it, and that it is no booking", () 
   const pencil = holder({ booking_id: "p", unit_id: "x", unit: "Splinter", state: "pencilled", quantity: 3, expires_at: "2026-11-26T08:00:00+00:00" });
   const short = [shortage({ why: "pencil", holders: [pencil, holder({ booking_id: "b2", unit_id: "s", state: "pencilled" }), holder({ booking_id: "m", unit_id: "m" })] }), shortage({ holders: [pencil] })];
   same(before(booking, short).map((one) => one.booking_id), ["p"]);
-  const text = queuePart({ booking, standing: { place: 2, can_confirm: false }, queue: short }, TODAY).textContent;
+  const text = queuePart({ booking, standing: { place: 2, can_confirm: false, short } }, TODAY).textContent;
   ok(text.startsWith("second in the queue Before it: Splinter's pencil on 3, which lapses Thu 08:00."), text);
   ok(text.includes("When that pencil falls yours can be confirmed."), text);
-  ok(queuePart({ booking, standing: { place: 1, can_confirm: true }, queue: [] }, TODAY).textContent.includes("No pencil is before it."));
-  ok(queuePart({ booking, standing: { place: 1, can_confirm: false }, queue: [shortage()] }, TODAY).textContent.includes("Pack, low: 4 free, 2 short"));
-  same(queuePart({ booking: { ...booking, state: "confirmed" }, standing: { place: 1 }, queue: [] }, TODAY), null);
+  ok(queuePart({ booking, standing: { place: 1, can_confirm: true, short: [] } }, TODAY).textContent.includes("No pencil is before it."));
+  ok(queuePart({ booking, standing: { place: 1, can_confirm: false, short: [shortage()] } }, TODAY).textContent.includes("Pack, low: 4 free, 2 short"));
+  same(queuePart({ booking: { ...booking, state: "confirmed" }, standing: { place: 1, short: [] } }, TODAY), null);
 });
 
+
+test("at the thumb stands the first kind that is short, and how many more are", () => {
+  same(shortLine({ short: [shortage()] }, TODAY).textContent, `2 short ${reasonLine(shortage(), TODAY)}`);
+  same(shortLine({ short: [shortage(), shortage(), shortage()] }, TODAY).textContent, `2 short ${reasonLine(shortage(), TODAY)} 2 more kinds are short.`);
+});

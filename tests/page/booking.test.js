@@ -1,7 +1,7 @@
 import { NO_DRAFT, changedBody, shownOf, withRadios } from "../../web/js/change_model.js";
 import { bookingProgress, progressText, standsOf, stillToGo } from "../../web/js/line_model.js";
 import { boxesOf } from "../../web/js/parts/truck_list.js";
-import { words } from "../../web/js/words.js";
+import { words } from "../../web/js/all_words.js";
 import { same, test } from "./runner.js";
 
 const line = (id, quantity, category, more = {}) => ({ id, kit_type_id: id, name: id, quantity, category, released: 0, item_id: null, state: "confirmed", tracking: category === "battery" ? "count" : "serial", ...more });

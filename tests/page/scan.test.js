@@ -1,6 +1,6 @@
 import { boxOffer, boxText, countedMatches, custodyEvent, holdersOf, movedText, outBookings, piecesOfBox, scanKind } from "../../web/js/scan_model.js";
 import { wayBack } from "../../web/js/pages/sign_in.js";
-import { words } from "../../web/js/words.js";
+import { words } from "../../web/js/all_words.js";
 import { same, test } from "./runner.js";
 
 const base = { key: "k", at: "2026-11-25T14:05:00+00:00", pieces: [{ tag: "PL01" }] };

@@ -1,4 +1,5 @@
-import { words } from "../../web/js/words.js";
+import { words } from "../../web/js/all_words.js";
+import { words as first } from "../../web/js/words.js";
 import { ok, same, test } from "./runner.js";
 
 test("one is not said as many", () => {
@@ -9,7 +10,16 @@ test("one is not said as many", () => {
   same(words.bar.waits(1), "1 thing waits on this phone, not sent yet.");
   same(words.bar.waits(2), "2 things wait on this phone, not sent yet.");
   same(words.now.boxes(["3"]), "box 3");
+  same([words.ask.perRadio("battery", 1), words.ask.perRadio("battery", 2)], ["battery", "2 batteries"]);
+  same([words.ask.shared("pouch", 1), words.ask.shared("pouch", 3)], ["1 pouch in all", "3 pouches in all"]);
+  same([words.days.booked(1), words.days.booked(24)], ["the one booked", "all 24 booked"]);
+  same([words.pieces(1), words.lines(1), words.radios(1000)], ["1 piece", "1 line", "1,000 radios"]);
   same(words.now.boxes(["3", "7"]), "boxes 3 and 7");
+});
+
+test("a service that is down is not called no signal", () => {
+  same([words.bar.unheard("13:52", true), words.bar.unheard("13:52", false)], ["no answer · as of 13:52", "no signal · as of 13:52"]);
+  same([words.problem.unheard(true).title, words.problem.unheard(false).title], ["The service does not answer", "No signal"]);
 });
 
 test("lists end in and", () => {
@@ -44,4 +54,18 @@ test("no sentence shouts, begs or boasts", () => {
   ok(text.length > 200);
   const bad = text.filter((one) => /successfully|please|[a-z]!(["'`\s]|$)/i.test(one));
   same(bad, []);
+});
+
+test("the first page speaks with the words that come with it", async () => {
+  const shell = await (await fetch("../../web/index.html")).text();
+  const modules = [...shell.matchAll(/modulepreload" href="(\/web\/[^"]+)"/g)].map(([, path]) => path);
+  const missing = [];
+  for (const path of modules) {
+    const text = await (await fetch(`../..${path}`)).text();
+    for (const [all, name, inner] of text.matchAll(/(?<![/\w])words\.(\w+)(?:\.(\w+))?/g)) {
+      if (!(name in first) || (inner && typeof first[name] === "object" && !(inner in first[name]))) missing.push(`${path} ${all}`);
+    }
+  }
+  ok(modules.length > 15);
+  same(missing, []);
 });

@@ -6,17 +6,13 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from crossload.storage import database, leases
+from crossload.storage import leases
 from waiting import until
 
 LONG_MS, SHORT_MS = 60_000, 200
 
 
-@pytest.fixture(autouse=True)
-def opened(migrated_url):
-    database.open_database(migrated_url)
-    yield
-    database.close_database()
+pytestmark = pytest.mark.usefixtures("opened")
 
 
 def take(holder: str, lease_ms: int = LONG_MS, name: str = "work") -> int | None:

@@ -1,26 +1,31 @@
 """The migrated database is what the tables say, on every engine, and holds what they hold."""
 
+from dataclasses import replace
+
 import pytest
 from peewee import SchemaManager
 
+from crossload.domain.custody import Custody
 from crossload.storage import database, migrate, sql
+from crossload.storage.ids import new_id
 from crossload.storage.tables import ALL, proxy
+from services import fresh_database
+from worlds import NOW
 
 ENGINES = ["cysqlite", "sqlite3", "postgres"]
 
 
 @pytest.fixture(params=ENGINES)
-def opened(request, tmp_path):
-    """An empty database, open: (what it was made from, how to open another like it)."""
-    from services import fresh_database
+def open_empty(request, tmp_path):
+    """How to open an empty database of this kind, by a name."""
 
-    def open_another(name):
+    def open_one(name):
         if request.param == "postgres":
             database.open_database(fresh_database(request.getfixturevalue("postgres_url")))
         else:
             database.open_database(f"sqlite:///{tmp_path / name}", engine=request.param)
 
-    yield open_another
+    yield open_one
     database.close_database()
 
 
@@ -40,13 +45,13 @@ def columns():
     return made
 
 
-def test_migrating_gives_the_tables_as_they_are_written(opened):
-    opened("migrated.db")
+def test_migrating_gives_the_tables_as_they_are_written(open_empty):
+    open_empty("migrated.db")
     assert migrate.migrate()
     assert migrate.migrate() == []
     with database.connected():
         migrated = columns()
-    opened("fresh.db")
+    open_empty("fresh.db")
     with database.connected():
         for table in ALL:
             SchemaManager(table).create_all(safe=False)
@@ -63,45 +68,24 @@ CHECKED = [
 
 
 @pytest.mark.parametrize(("table", "column", "value"), CHECKED)
-def test_the_database_itself_refuses_what_cannot_be(migrated_url, table, column, value):
-    database.open_database(migrated_url)
-    from worlds import a_world
-
-    world = a_world("main")
+def test_the_database_itself_refuses_what_cannot_be(world, table, column, value):
     world.a_kit_type(count=1)
-    try:
-        with pytest.raises(Exception, match=r"(?i)check"), database.connected() as db, db.atomic():
-            sql.run(f'UPDATE "{table}" SET "{column}" = {value}')
-    finally:
-        database.close_database()
+    with pytest.raises(Exception, match=r"(?i)check"), database.connected() as db, db.atomic():
+        sql.run(f'UPDATE "{table}" SET "{column}" = {value}')
 
 
-def test_a_piece_has_one_open_custody(migrated_url):
-    database.open_database(migrated_url)
-    from dataclasses import replace
-
-    from crossload.domain.custody import Custody
-    from crossload.storage.ids import new_id
-    from worlds import NOW, a_world
-
-    world = a_world("main")
+def test_a_piece_has_one_open_custody(world):
     kit = world.a_kit_type(pieces=1)
     (piece,) = world.pieces(kit)
     out = Custody(new_id(), kit.id, 1, world.units["main"], NOW, NOW + 9, piece.id)
-    try:
-        with database.write(world.pool, NOW) as stores:
-            stores.custodies.add(out)
-        with (
-            pytest.raises(Exception, match=r"(?i)unique"),
-            database.write(world.pool, NOW) as stores,
-        ):
-            stores.custodies.add(replace(out, id=new_id()))
-    finally:
-        database.close_database()
+    with database.write(world.pool, NOW) as stores:
+        stores.custodies.add(out)
+    with pytest.raises(Exception, match=r"(?i)unique"), database.write(world.pool, NOW) as stores:
+        stores.custodies.add(replace(out, id=new_id()))
 
 
-def test_a_database_of_a_later_version_is_refused_by_name(opened):
-    opened("later.db")
+def test_a_database_of_a_later_version_is_refused_by_name(open_empty):
+    open_empty("later.db")
     migrate.migrate()
     with database.connected():
         sql.run(

@@ -2,20 +2,10 @@
 
 from dataclasses import replace
 
-import pytest
-
 from crossload.domain.reminders import Key, Kind, Reminder, Severity, Stage, To
 from crossload.domain.told_reminder import About, ReminderState
-from crossload.storage import database
 from crossload.usecases.transaction import read, write
 from worlds import NOW, a_world
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 def a_reminder(number: int = 1, **more) -> Reminder:

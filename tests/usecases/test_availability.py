@@ -16,36 +16,21 @@ from crossload.domain.kit import Condition, Item, KitType, Tracking
 from crossload.domain.shoot import ShootDay
 from crossload.domain.window import FOREVER, Id, Window
 from crossload.domain.zones import day_window, days_between, load_zone, local_day
-from crossload.storage import database
 from crossload.storage.ids import new_id
-from crossload.usecases import availability, bookings, handing
+from crossload.usecases import availability, bookings
 from crossload.usecases.availability import Chosen, Per
 from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Invalid, NotFound
-from crossload.usecases.granting import Granted
-from crossload.usecases.moving import Event, Piece
 from crossload.usecases.recorded import look
 from crossload.usecases.transaction import read, write
-from worlds import DAY, HOUR, NOW, a_world, an_ask
+from worlds import DAY, HOUR, NOW, a_world, book, send
 
 LONDON = load_zone("Europe/London")
 TODAY = date(2026, 11, 25)
 """The local day of `worlds.NOW`."""
 
 FIGURES = ("free", "if_pencils_fall", "booked", "pencilled", "out", "overdue", "out_of_service")
-
-
-@pytest.fixture
-def opened(migrated_url):
-    database.open_database(migrated_url)
-    yield
-    database.close_database()
-
-
-@pytest.fixture
-def world(opened):
-    return a_world()
 
 
 def days(world, kit, *, now=NOW, days=3, **chosen):
@@ -63,27 +48,6 @@ def days(world, kit, *, now=NOW, days=3, **chosen):
 
 def column(world, kit, name, **more):
     return [day[name] for day in days(world, kit, **more)]
-
-
-def book(world, *args, **more):
-    answer = bookings.book(world.coordinator, an_ask(world, *args, **more), now=world.now)
-    assert isinstance(answer, Granted), answer
-    return answer.booking
-
-
-def send(world, kind, *pieces, now=NOW, **more):
-    made = tuple(
-        Piece(tag=piece) if isinstance(piece, str) else Piece("", piece[0].id, piece[1])
-        for piece in pieces
-    )
-    event = Event(str(new_id()), kind, now, made, **more)
-    return handing.record(world.coordinator, event, "digest", now=now)
-
-
-def take_out_of_service(world, kit, quantity, start, end, item=None):
-    window = OutOfService(new_id(), kit.id, quantity, NOW + start, min(NOW + end, FOREVER), item)
-    with write(world.pool, NOW) as stores:
-        stores.out_of_service.add(window)
 
 
 # case by case; now is 10:00 on the first day, and by London's winter time
@@ -141,7 +105,7 @@ def test_a_promise_says_until_when_overdue_kit_is_missed(world):
 
 def test_kit_out_of_service_is_neither_booked_nor_free(world):
     kit = world.a_kit_type(count=8)
-    take_out_of_service(world, kit, 3, 20 * HOUR, FOREVER)
+    world.is_out_of_service(kit, 3, 20 * HOUR, FOREVER)
     book(world, "main", (kit, 2), start=20 * HOUR, end=21 * HOUR)
     assert column(world, kit, "out_of_service") == [0, 3, 3]
     assert column(world, kit, "free") == [8, 3, 5]
@@ -163,8 +127,8 @@ def test_a_piece_both_out_and_out_of_service_counts_once(world):
 def test_overlapping_windows_of_one_piece_count_once(world):
     kit = world.a_kit_type(pieces=4)
     piece = world.pieces(kit)[0].id
-    take_out_of_service(world, kit, 1, 0, 30 * HOUR, piece)
-    take_out_of_service(world, kit, 1, 20 * HOUR, 60 * HOUR, piece)
+    world.is_out_of_service(kit, 1, 0, 30 * HOUR, item=piece)
+    world.is_out_of_service(kit, 1, 20 * HOUR, 60 * HOUR, item=piece)
     assert column(world, kit, "out_of_service") == [1, 1, 1]
 
 
@@ -327,7 +291,7 @@ def test_a_day_tells_who_has_the_kit_and_whom_to_call(world):
     send(world, Move.OUT, first.tag, second.tag, booking=main.id)
     pencil = book(world, "second", (kit, 4), state=BookingState.PENCILLED, end=6 * HOUR)
     send(world, Move.OUT, last.tag, unit=world.units["splinter"], person="Rue Tansley")
-    take_out_of_service(world, kit, 1, 0, FOREVER, world.pieces(kit)[5].id)
+    world.is_out_of_service(kit, 1, 0, FOREVER, item=world.pieces(kit)[5].id)
     told = {holder["state"]: holder for holder in hours(world, kit)["holders"]}
     assert set(told) == {"confirmed", "pencilled", "out", "out_of_service"}
     booked = told["confirmed"]
@@ -370,6 +334,30 @@ def test_late_kit_is_told_as_overdue_with_its_line(world):
     later = NOW + 20 * HOUR
     (holder,) = hours(world, kit, TODAY + timedelta(1), now=later)["holders"]
     assert (holder["overdue"], holder["out"], holder["quantity"]) == (True, 1, 1)
+
+
+def test_a_piece_that_is_out_and_retired_is_had_by_nobody(world):
+    kit = world.a_kit_type(pieces=2)
+    stays, gone = world.pieces(kit)
+    for item in (stays, gone):
+        world.has_out("main", kit, NOW + 9 * HOUR, item=item.id)
+    with write(world.pool, NOW) as stores:
+        stores.items.change(gone.id, None, condition=Condition.RETIRED)
+    (holder,) = hours(world, kit)["holders"]
+    assert (holder["quantity"], holder["tags"]) == (1, [stays.tag])
+
+
+def test_a_pencil_whose_time_is_over_or_whose_piece_is_gone_has_no_place(world):
+    kit = world.a_kit_type(pieces=2)
+    over, gone = world.pieces(kit)
+    book(world, "main", over, state=BookingState.PENCILLED, end=2 * HOUR)
+    book(world, "second", gone, state=BookingState.PENCILLED, end=6 * HOUR)
+    places = [holder["place"] for holder in hours(world, kit)["holders"]]
+    assert places == [1, 1]
+    with write(world.pool, NOW) as stores:
+        stores.items.change(gone.id, None, condition=Condition.RETIRED)
+    places = [holder["place"] for holder in hours(world, kit, now=NOW + 3 * HOUR)["holders"]]
+    assert places == [None, None]
 
 
 # against the judges' own claims

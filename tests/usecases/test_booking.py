@@ -7,51 +7,29 @@ from crossload.domain.claims import Why
 from crossload.domain.kit import Condition
 from crossload.domain.window import FOREVER, Window
 from crossload.storage import database
-from crossload.usecases import booked, bookings, checks
+from crossload.usecases import bookings, checks, standing
 from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused, NotFound, Stale
-from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.items import ITEMS
 from crossload.usecases.judging import Answer
 from crossload.usecases.kit import KIT_TYPES
 from crossload.usecases.transaction import read
-from worlds import DAY, HOUR, NOW, World, a_world, an_ask
+from worlds import DAY, HOUR, NOW, a_world, an_ask, answer_to, book, book_in_vain, granted, refused
 
 PENCIL = BookingState.PENCILLED
 
 
-@pytest.fixture
-def world(migrated_url) -> World:
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def granted(answer):
-    assert isinstance(answer, Granted), answer
-    return answer.booking
-
-
-def refused(answer):
-    assert isinstance(answer, Refused), answer
-    return answer.judged
-
-
-def book(world, ask, **more):
-    return bookings.book(world.coordinator, ask, now=world.now, **more)
-
-
 def test_what_is_free_is_granted_whole(world):
     kit = world.a_kit_type(count=8)
-    booking = granted(book(world, an_ask(world, "main", (kit, 8))))
+    booking = book(world, "main", (kit, 8))
     assert booking.state is BookingState.CONFIRMED
     assert [line.quantity for line in booking.lines] == [8]
 
 
 def test_second_booking_of_the_last_piece_is_refused(world):
     kit = world.a_kit_type(count=8)
-    granted(book(world, an_ask(world, "main", (kit, 5))))
-    judged = refused(book(world, an_ask(world, "second", (kit, 4), start=2 * HOUR, end=9 * HOUR)))
+    book(world, "main", (kit, 5))
+    judged = book_in_vain(world, "second", (kit, 4), start=2 * HOUR, end=9 * HOUR)
     assert judged.answer is Answer.SHORT
     (verdict,) = judged.types
     assert verdict.confirmed.why is Why.NUMBERS
@@ -62,33 +40,33 @@ def test_second_booking_of_the_last_piece_is_refused(world):
 
 def test_bookings_back_to_back_share_the_last_piece(world):
     kit = world.a_kit_type(count=1)
-    granted(book(world, an_ask(world, "main", (kit, 1), start=HOUR, end=2 * HOUR)))
-    granted(book(world, an_ask(world, "second", (kit, 1), start=2 * HOUR, end=3 * HOUR)))
+    book(world, "main", (kit, 1), start=HOUR, end=2 * HOUR)
+    book(world, "second", (kit, 1), start=2 * HOUR, end=3 * HOUR)
 
 
 def test_prep_and_check_in_keep_bookings_apart(world):
     kit = world.a_kit_type(count=1, prep_s=1800, check_in_s=3600)
-    granted(book(world, an_ask(world, "main", (kit, 1), start=HOUR, end=2 * HOUR)))
+    book(world, "main", (kit, 1), start=HOUR, end=2 * HOUR)
     apart = 2 * HOUR + 3600 + 1800
-    refused(book(world, an_ask(world, "second", (kit, 1), start=apart - 1, end=apart + HOUR)))
-    granted(book(world, an_ask(world, "second", (kit, 1), start=apart, end=apart + HOUR)))
+    book_in_vain(world, "second", (kit, 1), start=apart - 1, end=apart + HOUR)
+    book(world, "second", (kit, 1), start=apart, end=apart + HOUR)
 
 
 def test_a_refusal_books_nothing(world):
     some, none = world.a_kit_type(count=4), world.a_kit_type(count=1)
-    refused(book(world, an_ask(world, "main", (some, 4), (none, 2))))
-    granted(book(world, an_ask(world, "second", (some, 4), (none, 1))))
+    book_in_vain(world, "main", (some, 4), (none, 2))
+    book(world, "second", (some, 4), (none, 1))
 
 
 def test_part_is_granted_where_the_asker_accepts_it(world):
     kit = world.a_kit_type(count=5)
-    booking = granted(book(world, an_ask(world, "main", (kit, 8), accept_part=True)))
+    booking = book(world, "main", (kit, 8), accept_part=True)
     assert booking.lines[0].quantity == 5
 
 
 def test_a_refusal_leaves_a_row_of_the_asking(world):
     kit = world.a_kit_type(count=1)
-    refused(book(world, an_ask(world, "main", (kit, 2))))
+    book_in_vain(world, "main", (kit, 2))
     with read(world.pool) as stores:
         asked = [entry for entry in stores.journal.page(limit=500) if entry.verb == "asked"]
     assert [entry.after["answer"] for entry in asked] == ["short"]
@@ -97,87 +75,87 @@ def test_a_refusal_leaves_a_row_of_the_asking(world):
 def test_same_key_again_is_the_same_booking(world):
     kit = world.a_kit_type(count=8)
     ask = an_ask(world, "main", (kit, 5))
-    first = book(world, ask, key="k", digest="d")
-    again = book(world, ask, key="k", digest="d")
+    first = answer_to(world, ask, key="k", digest="d")
+    again = answer_to(world, ask, key="k", digest="d")
     assert granted(again).id == granted(first).id
     assert again.replayed
     with pytest.raises(KeyReused):
-        book(world, ask, key="k", digest="other")
+        answer_to(world, ask, key="k", digest="other")
 
 
 def test_a_refused_key_is_judged_afresh(world):
     kit = world.a_kit_type(count=1)
-    blocking = granted(book(world, an_ask(world, "main", (kit, 1))))
-    refused(book(world, an_ask(world, "second", (kit, 1)), key="k", digest="d"))
+    blocking = book(world, "main", (kit, 1))
+    refused(answer_to(world, an_ask(world, "second", (kit, 1)), key="k", digest="d"))
     bookings.release(world.coordinator, blocking.id, version=None, now=NOW)
-    granted(book(world, an_ask(world, "second", (kit, 1)), key="k", digest="d"))
+    granted(answer_to(world, an_ask(world, "second", (kit, 1)), key="k", digest="d"))
 
 
 def test_piece_by_name_is_refused_to_a_second_asker(world):
     kit = world.a_kit_type(pieces=3)
     first = world.pieces(kit)[0]
-    granted(book(world, an_ask(world, "main", first)))
-    judged = refused(book(world, an_ask(world, "second", first)))
+    book(world, "main", first)
+    judged = book_in_vain(world, "second", first)
     assert judged.types[0].confirmed.why is Why.NAMES
-    granted(book(world, an_ask(world, "second", (kit, 2))))
+    book(world, "second", (kit, 2))
 
 
 def test_one_free_at_each_instant_is_not_one_free_throughout(world):
     kit = world.a_kit_type(pieces=2)
     one, two = world.pieces(kit)
-    granted(book(world, an_ask(world, "main", one, start=HOUR, end=4 * HOUR)))
-    granted(book(world, an_ask(world, "second", two, start=6 * HOUR, end=9 * HOUR)))
-    judged = refused(book(world, an_ask(world, "splinter", (kit, 1), start=3 * HOUR, end=7 * HOUR)))
+    book(world, "main", one, start=HOUR, end=4 * HOUR)
+    book(world, "second", two, start=6 * HOUR, end=9 * HOUR)
+    judged = book_in_vain(world, "splinter", (kit, 1), start=3 * HOUR, end=7 * HOUR)
     assert judged.types[0].confirmed.why is Why.NAMES
-    granted(book(world, an_ask(world, "splinter", (kit, 1), start=4 * HOUR, end=7 * HOUR)))
+    book(world, "splinter", (kit, 1), start=4 * HOUR, end=7 * HOUR)
 
 
 def test_frequencies_are_given_with_the_yes_and_only_once(world):
     kit = world.a_kit_type(pieces=3, tracking="frequency", category="frequency")
-    first = granted(book(world, an_ask(world, "main", (kit, 2))))
-    second = granted(book(world, an_ask(world, "second", (kit, 1))))
+    first = book(world, "main", (kit, 2))
+    second = book(world, "second", (kit, 1))
     given = [piece for booking in (first, second) for piece in booking.lines[0].pieces]
     assert len(given) == len(set(given)) == 3
-    refused(book(world, an_ask(world, "splinter", (kit, 1))))
+    book_in_vain(world, "splinter", (kit, 1))
 
 
 def test_consumables_do_not_come_back(world):
     kit = world.a_kit_type(count=10, tracking="consumable")
-    granted(book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=2 * HOUR)))
-    refused(book(world, an_ask(world, "second", (kit, 5), start=DAY, end=2 * DAY)))
-    granted(book(world, an_ask(world, "second", (kit, 4), start=DAY, end=2 * DAY)))
+    book(world, "main", (kit, 6), start=HOUR, end=2 * HOUR)
+    book_in_vain(world, "second", (kit, 5), start=DAY, end=2 * DAY)
+    book(world, "second", (kit, 4), start=DAY, end=2 * DAY)
 
 
 def test_short_only_for_a_pencil_is_behind_it_and_not_short(world):
     kit = world.a_kit_type(count=6)
-    granted(book(world, an_ask(world, "splinter", (kit, 4), state=PENCIL)))
-    judged = refused(book(world, an_ask(world, "second", (kit, 3))))
+    book(world, "splinter", (kit, 4), state=PENCIL)
+    judged = book_in_vain(world, "second", (kit, 3))
     assert judged.answer is Answer.BEHIND_PENCIL
     (verdict,) = judged.types
     assert verdict.confirmed.fits
     assert verdict.all.free == 2
-    granted(book(world, an_ask(world, "second", (kit, 3), state=PENCIL)))
+    book(world, "second", (kit, 3), state=PENCIL)
 
 
 def test_a_units_own_pencil_does_not_stand_in_its_way(world):
     kit = world.a_kit_type(count=6)
-    granted(book(world, an_ask(world, "second", (kit, 4), state=PENCIL)))
-    granted(book(world, an_ask(world, "second", (kit, 6))))
+    book(world, "second", (kit, 4), state=PENCIL)
+    book(world, "second", (kit, 6))
 
 
 def test_a_coordinator_may_pass_a_pencil_by_and_a_mixer_may_not(world):
     kit = world.a_kit_type(count=6)
-    granted(book(world, an_ask(world, "splinter", (kit, 4), state=PENCIL)))
+    book(world, "splinter", (kit, 4), state=PENCIL)
     over = an_ask(world, "second", (kit, 3), override_pencils=True)
     with pytest.raises(Forbidden):
         bookings.book(world.mixer("second"), over, now=NOW)
-    granted(book(world, over))
+    granted(answer_to(world, over))
 
 
 def test_a_pencil_is_confirmed_once_the_earlier_one_is_gone(world):
     kit = world.a_kit_type(count=6)
-    earlier = granted(book(world, an_ask(world, "splinter", (kit, 4), state=PENCIL)))
-    later = granted(book(world, an_ask(world, "second", (kit, 4), state=PENCIL)))
+    earlier = book(world, "splinter", (kit, 4), state=PENCIL)
+    later = book(world, "second", (kit, 4), state=PENCIL)
     args = {"version": later.version, "now": NOW}
     judged = refused(bookings.confirm(world.coordinator, later.id, **args))
     assert judged.answer is Answer.BEHIND_PENCIL
@@ -188,36 +166,36 @@ def test_a_pencil_is_confirmed_once_the_earlier_one_is_gone(world):
 
 def test_the_earlier_pencil_is_confirmed_past_the_later_one(world):
     kit = world.a_kit_type(count=6)
-    earlier = granted(book(world, an_ask(world, "splinter", (kit, 4), state=PENCIL)))
-    granted(book(world, an_ask(world, "second", (kit, 4), state=PENCIL)))
+    earlier = book(world, "splinter", (kit, 4), state=PENCIL)
+    book(world, "second", (kit, 4), state=PENCIL)
     granted(bookings.confirm(world.coordinator, earlier.id, version=earlier.version, now=NOW))
 
 
 def test_a_pencil_lapses_with_the_next_write_after_its_time(world):
     kit = world.a_kit_type(count=6)
     ask = an_ask(world, "splinter", (kit, 6), state=PENCIL, pencil_expires_at=NOW + HOUR)
-    pencil = granted(book(world, ask))
+    pencil = granted(answer_to(world, ask))
     world.now = NOW + HOUR
-    granted(book(world, an_ask(world, "second", (kit, 6))))
+    book(world, "second", (kit, 6))
     assert world.booking(pencil.id).state is BookingState.LAPSED
 
 
 def test_moving_judges_without_the_old_window(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 6))))
+    booking = book(world, "main", (kit, 6))
     moved = Window(NOW + 2 * HOUR, NOW + 8 * HOUR)
     changed = bookings.change(
         world.coordinator, booking.id, Changes(window=moved), version=booking.version, now=NOW
     )
     assert granted(changed).window == moved
-    refused(book(world, an_ask(world, "second", (kit, 1), start=7 * HOUR, end=9 * HOUR)))
-    granted(book(world, an_ask(world, "second", (kit, 6), start=HOUR, end=2 * HOUR)))
+    book_in_vain(world, "second", (kit, 1), start=7 * HOUR, end=9 * HOUR)
+    book(world, "second", (kit, 6), start=HOUR, end=2 * HOUR)
 
 
 def test_a_change_that_does_not_fit_changes_nothing(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 4))))
-    granted(book(world, an_ask(world, "second", (kit, 4), start=6 * HOUR, end=9 * HOUR)))
+    booking = book(world, "main", (kit, 4))
+    book(world, "second", (kit, 4), start=6 * HOUR, end=9 * HOUR)
     longer = Changes(window=Window(NOW + HOUR, NOW + 7 * HOUR))
     refused(bookings.change(world.coordinator, booking.id, longer, version=None, now=NOW))
     assert world.booking(booking.id) == booking
@@ -225,7 +203,7 @@ def test_a_change_that_does_not_fit_changes_nothing(world):
 
 def test_a_stale_change_is_refused(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 4))))
+    booking = book(world, "main", (kit, 4))
     bookings.change(
         world.coordinator, booking.id, Changes(purpose="night"), version=booking.version, now=NOW
     )
@@ -235,20 +213,20 @@ def test_a_stale_change_is_refused(world):
 
 def test_releasing_some_frees_some(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 6))))
+    booking = book(world, "main", (kit, 6))
     line = booking.lines[0].id
     left = bookings.release(
         world.coordinator, booking.id, version=None, now=NOW, quantities={line: 2}
     )
     assert (left.lines[0].quantity, left.lines[0].released) == (4, 2)
-    granted(book(world, an_ask(world, "second", (kit, 2))))
-    refused(book(world, an_ask(world, "splinter", (kit, 1))))
+    book(world, "second", (kit, 2))
+    book_in_vain(world, "splinter", (kit, 1))
 
 
 @pytest.mark.parametrize("quantity", [0, -1, 7])
 def test_releasing_what_is_not_there_is_refused(world, quantity):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 6))))
+    booking = book(world, "main", (kit, 6))
     giving = {booking.lines[0].id: quantity}
     with pytest.raises(Invalid):
         bookings.release(world.coordinator, booking.id, version=None, now=NOW, quantities=giving)
@@ -256,18 +234,18 @@ def test_releasing_what_is_not_there_is_refused(world, quantity):
 
 def test_a_yes_is_undone_within_ten_minutes(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 6))))
+    booking = book(world, "main", (kit, 6))
     with pytest.raises(Conflict):
         bookings.undo(world.coordinator, booking.id, version=None, now=NOW + 600)
     undone = bookings.undo(world.coordinator, booking.id, version=None, now=NOW + 599)
     assert undone.state is BookingState.UNDONE
-    granted(book(world, an_ask(world, "second", (kit, 6))))
+    book(world, "second", (kit, 6))
 
 
 def test_a_yes_that_somebody_built_on_is_not_undone(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 2))))
-    granted(book(world, an_ask(world, "second", (kit, 2))))
+    booking = book(world, "main", (kit, 2))
+    book(world, "second", (kit, 2))
     with pytest.raises(Conflict):
         bookings.undo(world.coordinator, booking.id, version=None, now=NOW + 1)
 
@@ -281,10 +259,10 @@ def test_a_mixer_books_for_their_own_unit_alone(world):
 
 def test_another_pools_kit_and_bookings_are_not_there(world):
     kit = world.a_kit_type(count=6)
-    booking = granted(book(world, an_ask(world, "main", (kit, 1))))
+    booking = book(world, "main", (kit, 1))
     elsewhere = a_world()
     with pytest.raises(Invalid):
-        book(elsewhere, an_ask(elsewhere, "main", (kit, 1)))
+        answer_to(elsewhere, an_ask(elsewhere, "main", (kit, 1)))
     with pytest.raises(NotFound):
         bookings.release(elsewhere.coordinator, booking.id, version=None, now=NOW)
 
@@ -301,13 +279,13 @@ def test_another_pools_kit_and_bookings_are_not_there(world):
 def test_an_ask_that_makes_no_sense_is_refused_by_name(world, changes, pointer):
     kit = world.a_kit_type(count=6)
     with pytest.raises(Invalid) as error:
-        book(world, an_ask(world, "main", (kit, 1), **changes))
+        answer_to(world, an_ask(world, "main", (kit, 1), **changes))
     assert error.value.wrong[0][0] == pointer
 
 
 def test_check_data_finds_a_shortage_that_no_fact_explains(world):
     kit = world.a_kit_type(count=6)
-    granted(book(world, an_ask(world, "main", (kit, 6))))
+    book(world, "main", (kit, 6))
     assert checks.check(world.coordinator, now=NOW) == []
     with database.write(world.pool, NOW) as stores:
         stores.kit_types.change(kit.id, None, count=5)
@@ -340,8 +318,8 @@ def retire_one(world, kit):
 )
 def test_check_data_takes_a_later_fact_for_an_explanation(world, much, fact):
     kit = world.a_kit_type(**much)
-    granted(book(world, an_ask(world, "main", (kit, 6))))
-    granted(book(world, an_ask(world, "second", (kit, 6), start=5 * HOUR, end=6 * HOUR)))
+    book(world, "main", (kit, 6))
+    book(world, "second", (kit, 6), start=5 * HOUR, end=6 * HOUR)
     fact(world, kit)
     risks = [one for unit in ("main", "second") for one in at_risk_of(world, unit)]
     assert any(risks)
@@ -350,13 +328,13 @@ def test_check_data_takes_a_later_fact_for_an_explanation(world, much, fact):
 
 def at_risk_of(world, unit):
     for booking in world.bookings(unit):
-        yield booked.standing(world.coordinator, booking.id, now=NOW)["risk"]
+        yield standing.standing(world.coordinator, booking.id, now=NOW)["risk"]
 
 
 def test_check_data_does_not_take_an_earlier_fact_for_an_explanation(world):
     kit = world.a_kit_type(count=6)
     lower_the_count(world, kit)
-    granted(book(world, an_ask(world, "main", (kit, 5))))
+    book(world, "main", (kit, 5))
     with database.write(world.pool, NOW) as stores:
         stores.kit_types.change(kit.id, None, count=4)
     assert len(checks.check(world.coordinator, now=NOW)) == 1
@@ -364,14 +342,16 @@ def test_check_data_does_not_take_an_earlier_fact_for_an_explanation(world):
 
 def test_a_pencil_whose_window_is_over_is_not_confirmed(world):
     kit = world.a_kit_type(count=6)
-    pencil = granted(book(world, an_ask(world, "main", (kit, 1), state=BookingState.PENCILLED)))
+    pencil = granted(
+        answer_to(world, an_ask(world, "main", (kit, 1), state=BookingState.PENCILLED))
+    )
     with pytest.raises(Conflict, match="over"):
         bookings.confirm(world.coordinator, pencil.id, version=None, now=NOW + DAY)
 
 
 def test_a_frequency_or_piece_stays_where_it_is_when_a_booking_moves(world):
     kit = world.a_kit_type(pieces=4, tracking="frequency", category="frequency")
-    booking = granted(book(world, an_ask(world, "main", (kit, 2))))
+    booking = book(world, "main", (kit, 2))
     moved = Changes(window=Window(NOW + 2 * HOUR, NOW + 6 * HOUR))
     after = granted(bookings.change(world.coordinator, booking.id, moved, version=None, now=NOW))
     assert after.lines[0].pieces == booking.lines[0].pieces
@@ -379,7 +359,7 @@ def test_a_frequency_or_piece_stays_where_it_is_when_a_booking_moves(world):
 
 def test_forever_is_the_end_of_a_consumables_claim(world):
     kit = world.a_kit_type(count=10, tracking="consumable")
-    booking = granted(book(world, an_ask(world, "main", (kit, 6))))
+    booking = book(world, "main", (kit, 6))
     assert booking.lines[0].occupied.end == FOREVER
 
 

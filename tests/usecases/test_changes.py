@@ -8,35 +8,16 @@ from crossload.domain.booking import BookingState, Wanted
 from crossload.domain.claims import Why
 from crossload.domain.instants import parse_instant
 from crossload.domain.window import Window
-from crossload.storage import database
 from crossload.usecases import bookings, checks, own_pool
 from crossload.usecases.bookings import Changes
-from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.judging import Answer
-from worlds import HOUR, NOW, a_world, an_ask
+from worlds import HOUR, NOW, an_ask, book, book_in_vain, granted, refused
 
 
 @pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    made = a_world()
-    yield made
-    assert checks.check(made.coordinator, now=made.now) == []
-    database.close_database()
-
-
-def book(world, *args, **more):
-    return bookings.book(world.coordinator, an_ask(world, *args, **more), now=world.now)
-
-
-def granted(answer):
-    assert isinstance(answer, Granted), answer
-    return answer.booking
-
-
-def refused(answer):
-    assert isinstance(answer, Refused), answer
-    return answer.judged
+def world(world):
+    yield world
+    assert checks.check(world.coordinator, now=world.now) == []
 
 
 def change(world, booking, *lines):
@@ -55,19 +36,19 @@ def live(booking):
 
 def test_lines_are_added_enlarged_and_dropped_in_one_change(world):
     some, more, other = (world.a_kit_type(count=6) for _ in range(3))
-    booking = granted(book(world, "main", (some, 2), (more, 3)))
+    booking = book(world, "main", (some, 2), (more, 3))
     first, _ = booking.lines
     after = granted(change(world, booking, Wanted(some.id, 5, line=first.id), Wanted(other.id, 6)))
     assert live(after) == {some.id: 5, other.id: 6}
     assert after.lines[0].id == first.id
-    granted(book(world, "second", (some, 1), (more, 6)))
-    refused(book(world, "second", (some, 1)))
+    book(world, "second", (some, 1), (more, 6))
+    book_in_vain(world, "second", (some, 1))
 
 
 def test_a_line_that_cannot_grow_leaves_the_whole_booking_as_it_was(world):
     some, other = world.a_kit_type(count=6), world.a_kit_type(count=6)
-    booking = granted(book(world, "main", (some, 2), (other, 2)))
-    granted(book(world, "second", (some, 4)))
+    booking = book(world, "main", (some, 2), (other, 2))
+    book(world, "second", (some, 4))
     first, second = booking.lines
     judged = refused(
         change(world, booking, Wanted(some.id, 3, line=first.id), Wanted(other.id, 1, line=second.id))
@@ -79,7 +60,7 @@ def test_a_line_that_cannot_grow_leaves_the_whole_booking_as_it_was(world):
 def test_a_booking_grows_into_what_it_has_itself(world):
     """Its own kit is free to it: six of eight become eight."""
     kit = world.a_kit_type(count=8)
-    booking = granted(book(world, "main", (kit, 6)))
+    booking = book(world, "main", (kit, 6))
     (line,) = booking.lines
     assert live(granted(change(world, booking, Wanted(kit.id, 8, line=line.id)))) == {kit.id: 8}
 
@@ -87,40 +68,40 @@ def test_a_booking_grows_into_what_it_has_itself(world):
 def test_a_named_piece_and_a_number_of_the_rest_are_had_together(world):
     kit = world.a_kit_type(pieces=3)
     first, second, _ = world.pieces(kit)
-    booking = granted(book(world, "main", first, (kit, 1)))
+    booking = book(world, "main", first, (kit, 1))
     assert [line.item for line in booking.lines] == [first.id, None]
-    assert refused(book(world, "second", first)).types[0].confirmed.why is Why.NAMES
-    granted(book(world, "second", second))
-    refused(book(world, "splinter", (kit, 1)))
+    assert book_in_vain(world, "second", first).types[0].confirmed.why is Why.NAMES
+    book(world, "second", second)
+    book_in_vain(world, "splinter", (kit, 1))
 
 
 def test_two_lines_of_one_kit_type_are_counted_together(world):
     kit = world.a_kit_type(count=5)
-    judged = refused(book(world, "main", (kit, 3), (kit, 3)))
+    judged = book_in_vain(world, "main", (kit, 3), (kit, 3))
     (verdict,) = judged.types
     assert [stretch.by for stretch in verdict.confirmed.short] == [1]
-    granted(book(world, "main", (kit, 3), (kit, 2)))
+    book(world, "main", (kit, 3), (kit, 2))
 
 
 def test_part_is_shared_out_line_by_line_and_a_line_that_gets_nothing_is_left_out(world):
     some, none, all_of_it = (world.a_kit_type(count=4) for _ in range(3))
-    granted(book(world, "second", (none, 4)))
-    booking = granted(book(world, "main", (some, 6), (none, 1), (all_of_it, 4), accept_part=True))
+    book(world, "second", (none, 4))
+    booking = book(world, "main", (some, 6), (none, 1), (all_of_it, 4), accept_part=True)
     assert live(booking) == {some.id: 4, all_of_it.id: 4}
 
 
 def test_where_there_is_no_part_to_be_had_the_answer_is_no(world):
     kit = world.a_kit_type(count=4)
-    granted(book(world, "second", (kit, 4)))
-    judged = refused(book(world, "main", (kit, 2), accept_part=True))
+    book(world, "second", (kit, 4))
+    judged = book_in_vain(world, "main", (kit, 2), accept_part=True)
     assert (judged.answer, judged.granted) == (Answer.SHORT, (0,))
 
 
 def test_part_of_named_pieces_is_none_of_one_that_is_taken(world):
     kit = world.a_kit_type(pieces=2)
     first, second = world.pieces(kit)
-    granted(book(world, "second", first))
-    booking = granted(book(world, "main", first, second, accept_part=True))
+    book(world, "second", first)
+    booking = book(world, "main", first, second, accept_part=True)
     assert [line.item for line in booking.lines] == [second.id]
 
 
@@ -162,5 +143,5 @@ def test_a_line_may_override_its_kit_types_prep_and_check_in(world):
         an_ask(world, "main"), window=window, lines=(Wanted(kit.id, 1, prep_s=0, check_in_s=0),)
     )
     granted(bookings.book(world.coordinator, swift, now=NOW))
-    refused(book(world, "second", (kit, 1), start=3 * HOUR - 1, end=4 * HOUR))
-    granted(book(world, "second", (kit, 1), start=3 * HOUR, end=4 * HOUR))
+    book_in_vain(world, "second", (kit, 1), start=3 * HOUR - 1, end=4 * HOUR)
+    book(world, "second", (kit, 1), start=3 * HOUR, end=4 * HOUR)

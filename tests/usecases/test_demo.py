@@ -10,7 +10,6 @@ from crossload.domain.kit import Tracking
 from crossload.domain.people import Role
 from crossload.domain.window import FOREVER, Window
 from crossload.domain.zones import load_zone, local_day, settled_wall
-from crossload.storage import database
 from crossload.storage.stores import Stores
 from crossload.usecases import board, bookings, checks, demo, pools, radios, sign_in
 from crossload.usecases.accounts import add_account
@@ -19,6 +18,7 @@ from crossload.usecases.errors import Conflict, NotFound
 from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.imports import import_kit_list, import_shoot_days
 from crossload.usecases.judging import Answer, judge
+from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
 from crossload.usecases.reminders import remind
 from crossload.usecases.transaction import read
@@ -36,17 +36,8 @@ NOON = instant(TODAY, time(12))
 
 
 @pytest.fixture
-def pool(migrated_url):
-    database.open_database(migrated_url)
-    yield demo.load_demo(FIXTURES, now=NOON).id
-    database.close_database()
-
-
-@pytest.fixture
-def nothing_yet(migrated_url):
-    database.open_database(migrated_url)
-    yield
-    database.close_database()
+def pool(opened):
+    return demo.load_demo(FIXTURES, now=NOON).id
 
 
 @pytest.fixture
@@ -85,7 +76,7 @@ def test_it_is_as_large_as_a_house_s_week(stores):
     assert len(stores.shoot_days.all()) == 28
 
 
-def test_one_that_was_broken_off_is_brought_to_its_end(nothing_yet, tmp_path):
+def test_one_that_was_broken_off_is_brought_to_its_end(opened, tmp_path):
     shutil.copytree(FIXTURES, tmp_path / "fixtures")
     table = tmp_path / "fixtures" / "bookings.csv"
     whole = table.read_bytes()
@@ -105,7 +96,7 @@ def test_one_that_was_broken_off_is_brought_to_its_end(nothing_yet, tmp_path):
     assert len(pools.all_pools()) == 1
 
 
-def test_it_takes_nobody_s_sign_in_name(nothing_yet):
+def test_it_takes_nobody_s_sign_in_name(opened):
     house = pools.make_pool("House", zone="Europe/London", currency="GBP", now=NOON)
     add_account(
         Actor.operator(house.id), login="ines", name="Ines", role=Role.COORDINATOR, now=NOON
@@ -128,7 +119,7 @@ def test_it_takes_nobody_s_sign_in_name(nothing_yet):
     ],
     ids=["midnight", "last second", "autumn change", "spring change", "a summer night", "leap day"],
 )
-def test_day_8_is_today_at_any_time_of_any_day(nothing_yet, now):
+def test_day_8_is_today_at_any_time_of_any_day(opened, now):
     now = int(now.timestamp())
     pool = demo.load_demo(FIXTURES, now=now)
     today = local_day(now, LONDON)
@@ -142,7 +133,7 @@ def test_day_8_is_today_at_any_time_of_any_day(nothing_yet, now):
     assert checks.check(Actor.operator(pool.id), now=now) == []
 
 
-def test_it_can_be_laid_on_another_day(nothing_yet):
+def test_it_can_be_laid_on_another_day(opened):
     pool = demo.load_demo(FIXTURES, today=TODAY + timedelta(days=3), now=NOON)
     with read(pool.id) as stores:
         days = [day.day for day in stores.shoot_days.all() if day.number == 8]
@@ -291,7 +282,7 @@ def test_six_more_radios_for_day_9_are_refused_for_want_of_packs_alone(pool):
 def test_other_radios_fewer_and_later_are_offered_and_each_works_when_it_is_taken(pool):
     tobin, _, ask = six_radios(pool)
     with read(pool) as stores:
-        found = find_options(stores, ask, NOON)
+        found = find_options(Names(stores), ask, NOON)
     assert {"substitute", "fewer", "later"} <= {option.kind for option in found}
     substitute = next(option for option in found if option.kind == "substitute")
     names = {kit.id: kit.name for kit in kit_types(pool)}

@@ -10,7 +10,6 @@ from crossload.domain.kit import Condition, Tracking
 from crossload.domain.people import Role
 from crossload.domain.shoot import UnitKind
 from crossload.domain.window import Window
-from crossload.storage import database
 from crossload.usecases import (
     accounts,
     bookings,
@@ -32,17 +31,10 @@ from crossload.usecases.out_of_service import OUT_OF_SERVICE
 from crossload.usecases.people import PEOPLE, PRODUCTIONS, UNITS
 from crossload.usecases.shoot_days import SHOOT_DAYS
 from crossload.usecases.transaction import read
-from worlds import DAY, HOUR, NOW, World, a_world, an_ask
+from worlds import DAY, HOUR, NOW, World, an_ask
 
 KIT_LIST = b"Kit type,Category,Quantity\nClamp,clamp,4\n"
 PASSWORD = "four words in a row"
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 @pytest.fixture
@@ -62,14 +54,9 @@ def written(world: World, since: int):
     return entries, set(revisions) - {entry.seq for entry in entries}
 
 
-def revision(world: World) -> int:
-    with read(world.pool) as stores:
-        return stores.header.revision
-
-
 def of_bookings(world, ines):
     kit = world.a_kit_type(count=8)
-    since = revision(world)
+    since = world.revision
 
     def book(unit, quantity, **more):
         ask = an_ask(world, unit, (kit, quantity), **more)
@@ -97,7 +84,7 @@ def of_custody(world, ines):
     mine = bookings.book(ines, ask, now=NOW).booking
     theirs = bookings.book(ines, an_ask(world, "second", (kit, 1), start=0), now=NOW).booking
     one, two, _ = (Piece(item.tag) for item in world.pieces(kit))
-    since = revision(world)
+    since = world.revision
 
     def send(kind, *pieces, **more):
         key = f"{kind}{pieces}"
@@ -119,7 +106,7 @@ def of_reminders(world, ines):
     mine = bookings.book(ines, an_ask(world, "main", (kit, 3), start=0), now=NOW).booking
     event = Event("out", Move.OUT, NOW, (Piece("", kit.id, 3),), booking=mine.id)
     handing.record(ines, event, "digest", now=NOW)
-    since = revision(world)
+    since = world.revision
     reminders.remind(world.pool, mine.window.end)
     with read(world.pool) as stores:
         (told, *_) = stores.reminders.open()
@@ -130,7 +117,7 @@ def of_reminders(world, ines):
 
 
 def of_kit_and_people(world, ines):
-    since = revision(world)
+    since = world.revision
 
     def add(register, **values):
         return register.add(ines, values, now=NOW)
@@ -161,7 +148,7 @@ def of_kit_and_people(world, ines):
 
 
 def of_sign_in(world, ines):
-    since = revision(world)
+    since = world.revision
     made = accounts.add_account(
         ines, login="joss", name="Joss", role=Role.ASSISTANT, password=PASSWORD, now=NOW
     )
@@ -208,7 +195,7 @@ def test_what_falls_due_by_itself_is_under_nobodys_name(world, ines):
     kit = world.a_kit_type(count=1)
     ask = an_ask(world, "main", (kit, 1), state=BookingState.PENCILLED)
     bookings.book(ines, replace(ask, pencil_expires_at=NOW + HOUR), now=NOW)
-    since = revision(world)
+    since = world.revision
     reminders.remind(world.pool, NOW + HOUR)
     (entry,), silent = written(world, since)
     assert (entry.verb, entry.account, silent) == ("lapsed", None, set())
@@ -218,7 +205,7 @@ def test_what_falls_due_by_itself_is_under_nobodys_name(world, ines):
 def test_entries_say_what_was_and_what_is(world, ines):
     kit = world.a_kit_type(count=8)
     booking = bookings.book(ines, an_ask(world, "main", (kit, 5)), now=NOW).booking
-    since = revision(world)
+    since = world.revision
     bookings.change(
         ines, booking.id, Changes(lines=(Wanted(kit.id, 7, line=booking.lines[0].id),)),
         version=None, now=NOW + 1,
@@ -233,7 +220,7 @@ def test_a_piece_that_is_fit_again_ends_its_window_in_the_journal_too(world, ine
     kit = world.a_kit_type(pieces=1)
     (item,) = world.pieces(kit)
     ITEMS.change(ines, item.id, {"condition": Condition.SUSPECT}, version=None, now=NOW)
-    since = revision(world)
+    since = world.revision
     ITEMS.change(ines, item.id, {"condition": Condition.FIT}, version=None, now=NOW + HOUR)
     entries, _ = written(world, since)
     (ended,) = (entry for entry in entries if entry.subject_kind == "out_of_service")

@@ -10,23 +10,15 @@ from crossload.domain.shoot import ShootDay
 from crossload.domain.zones import load_zone, local_day
 from crossload.formats.kit_list import read_kit_list, write_kit_list
 from crossload.formats.shoot_days import read_shoot_days
-from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import exports, imports
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Forbidden
 from crossload.usecases.transaction import read, write
 from tables import a_fixture, a_sample, everything
-from worlds import HOUR, NOW, World, a_world
+from worlds import HOUR, NOW, a_world
 
 FORMS = pytest.mark.parametrize("form", ["csv", "xlsx"])
-
-
-@pytest.fixture
-def world(migrated_url) -> World:
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 def bring_in(world, content, read_it=imports.import_kit_list):

@@ -6,57 +6,27 @@ from crossload.domain.booking import Ask, BookingState, Wanted
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
 from crossload.domain.window import Window
-from crossload.storage import database
-from crossload.usecases import booked, bookings, checks, handing, out_now
+from crossload.usecases import bookings, checks, handing, out_now, standing
 from crossload.usecases.bookings import Changes
 from crossload.usecases.conditions import set_condition
 from crossload.usecases.errors import Conflict, Forbidden, Invalid, KeyReused
 from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.moving import Event, Piece
 from crossload.usecases.transaction import write
-from worlds import DAY, HOUR, NOW, a_world, an_ask
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def book(world, *args, **more):
-    answer = bookings.book(world.coordinator, an_ask(world, *args, **more), now=world.now)
-    assert isinstance(answer, Granted), answer
-    return answer.booking
+from worlds import DAY, HOUR, NOW, an_ask, answer_to, book, send
 
 
 def is_refused(world, *args, **more):
-    ask = an_ask(world, *args, **more)
-    return isinstance(bookings.book(world.coordinator, ask, now=world.now), Refused)
-
-
-def send(world, kind, *pieces, key=None, at=None, actor=None, **more):
-    """`pieces` are tags, or (kit type, quantity)."""
-    made = tuple(
-        Piece(tag=piece) if isinstance(piece, str) else Piece("", piece[0].id, piece[1])
-        for piece in pieces
-    )
-    happened = world.now if at is None else at
-    event = Event(key or f"{kind}{pieces}{happened}", kind, happened, made, **more)
-    return handing.record(actor or world.coordinator, event, "digest", now=world.now)
+    return isinstance(answer_to(world, an_ask(world, *args, **more)), Refused)
 
 
 def out(world):
     return out_now.page(world.coordinator, now=world.now)
 
 
-def tags(world, kit):
-    return [item.tag for item in world.pieces(kit)]
-
-
 def test_a_piece_goes_out_on_its_booking_and_comes_back(world):
     kit = world.a_kit_type(pieces=3)
-    first, *_ = tags(world, kit)
+    first, *_ = world.tags(kit)
     booking = book(world, "main", (kit, 2))
     told = send(world, Move.OUT, first, booking=booking.id, person="Runner")
     assert [one["tag"] for one in told["moved"]] == [first]
@@ -69,7 +39,7 @@ def test_a_piece_goes_out_on_its_booking_and_comes_back(world):
 
 def test_a_piece_that_is_out_does_not_go_out_again(world):
     kit = world.a_kit_type(pieces=3)
-    first, *_ = tags(world, kit)
+    first, *_ = world.tags(kit)
     booking = book(world, "main", (kit, 2))
     send(world, Move.OUT, first, booking=booking.id)
     with pytest.raises(Conflict, match="main"):
@@ -93,7 +63,7 @@ def test_counted_kit_comes_back_in_part(world):
     booking = book(world, "main", (kit, 5))
     send(world, Move.OUT, (kit, 5), booking=booking.id)
     send(world, Move.BACK, (kit, 2), booking=booking.id)
-    (line,) = booked.standing(world.coordinator, booking.id, now=NOW)["lines"]
+    (line,) = standing.standing(world.coordinator, booking.id, now=NOW)["lines"]
     assert (line["out"], line["back"]) == (3, 2)
     with pytest.raises(Invalid):
         send(world, Move.BACK, (kit, 4), booking=booking.id)
@@ -108,7 +78,7 @@ def test_no_more_goes_out_than_the_line_has(world):
 
 def test_kit_back_inside_its_window_keeps_the_booking(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     booking = book(world, "main", (kit, 1), end=3 * DAY)
     send(world, Move.OUT, only, booking=booking.id)
     send(world, Move.BACK, only)
@@ -117,7 +87,7 @@ def test_kit_back_inside_its_window_keeps_the_booking(world):
 
 def test_overdue_kit_is_not_free_and_is_expected_two_midnights_on(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     booking = book(world, "main", (kit, 1), end=5 * HOUR)
     send(world, Move.OUT, only, booking=booking.id)
     world.now = NOW + 6 * HOUR
@@ -132,7 +102,7 @@ def test_overdue_kit_is_not_free_and_is_expected_two_midnights_on(world):
 
 def test_a_promise_sets_when_it_is_expected(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     booking = book(world, "main", (kit, 1), end=5 * HOUR)
     send(world, Move.OUT, only, booking=booking.id)
     world.now = NOW + 6 * HOUR
@@ -147,36 +117,36 @@ def test_late_kit_is_checked_in_for_as_long_as_its_own_line_says(world, much):
     window = Window(NOW, NOW + 5 * HOUR)
     ask = Ask(world.units["main"], window, (Wanted(kit.id, 1, check_in_s=3 * HOUR),))
     booking = bookings.book(world.coordinator, ask, now=NOW).booking
-    send(world, Move.OUT, *(tags(world, kit) or [(kit, 1)]), booking=booking.id)
+    send(world, Move.OUT, *(world.tags(kit) or [(kit, 1)]), booking=booking.id)
     world.now = NOW + 3 * DAY
     back = world.now + HOUR
-    send(world, Move.PROMISE, *(tags(world, kit) or [(kit, 1)]), promised_at=back)
+    send(world, Move.PROMISE, *(world.tags(kit) or [(kit, 1)]), promised_at=back)
     assert is_refused(world, "second", (kit, 1), start=3 * HOUR, end=4 * HOUR)
     assert not is_refused(world, "second", (kit, 1), start=5 * HOUR, end=6 * HOUR)
 
 
 def test_late_kit_puts_the_next_booking_at_risk(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     first = book(world, "main", (kit, 1), end=5 * HOUR)
     second = book(world, "second", (kit, 1), start=8 * HOUR, end=9 * HOUR)
     send(world, Move.OUT, only, booking=first.id)
     world.now = NOW + 6 * HOUR
-    assert booked.standing(world.coordinator, second.id, now=world.now)["risk"]
+    assert standing.standing(world.coordinator, second.id, now=world.now)["risk"]
     assert checks.check(world.coordinator, now=world.now) == []
     send(world, Move.BACK, only)
-    assert not booked.standing(world.coordinator, second.id, now=world.now)["risk"]
+    assert not standing.standing(world.coordinator, second.id, now=world.now)["risk"]
 
 
 def test_a_piece_back_damaged_leaves_capacity_at_once(world):
     kit = world.a_kit_type(pieces=2)
-    first, _ = tags(world, kit)
+    first, _ = world.tags(kit)
     booking = book(world, "main", (kit, 2), end=5 * HOUR)
     coming = book(world, "second", (kit, 2), start=DAY, end=2 * DAY)
     send(world, Move.OUT, first, booking=booking.id)
     told = send(world, Move.BACK, first, condition=Condition.DAMAGED, words="bent")
     assert {one["booking_id"] for one in told["endangers"]} >= {coming.id}
-    assert booked.standing(world.coordinator, coming.id, now=NOW)["risk"]
+    assert standing.standing(world.coordinator, coming.id, now=NOW)["risk"]
     assert is_refused(world, "splinter", (kit, 2), start=3 * DAY, end=4 * DAY)
     assert not is_refused(world, "splinter", (kit, 1), start=3 * DAY, end=4 * DAY)
 
@@ -206,7 +176,7 @@ def test_consumables_go_out_and_do_not_come_back(world):
 
 def test_kit_hands_over_between_units_without_the_house(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     first = book(world, "main", (kit, 1), end=5 * HOUR)
     second = book(world, "second", (kit, 1), start=5 * HOUR, end=9 * HOUR)
     send(world, Move.OUT, only, booking=first.id)
@@ -219,7 +189,7 @@ def test_kit_hands_over_between_units_without_the_house(world):
 
 def a_piece_out(world, unit="main", **more):
     kit = world.a_kit_type(pieces=2)
-    first, _ = tags(world, kit)
+    first, _ = world.tags(kit)
     booking = book(world, unit, (kit, 1), **more)
     send(world, Move.OUT, first, booking=booking.id)
     return kit, first, booking
@@ -232,6 +202,12 @@ def test_kit_is_not_handed_over_to_who_has_it(world):
     with pytest.raises(Conflict, match="main already"):
         send(world, Move.HAND_OVER, first, booking=booking.id, key="by booking")
     assert out(world)[0]["booking_id"] == booking.id
+
+
+def test_a_piece_that_is_handed_over_serves_its_old_line_no_longer(world):
+    _, first, old = a_piece_out(world)
+    send(world, Move.HAND_OVER, first, unit=world.units["second"])
+    assert [line.pieces for line in world.booking(old.id).lines] == [()]
 
 
 def test_kit_is_not_handed_over_before_it_went_out(world):
@@ -255,7 +231,7 @@ def test_a_promise_is_for_kit_that_is_out_and_for_as_much_as_it_says(world):
     booking = book(world, "main", (kit, 5))
     send(world, Move.OUT, (kit, 5), booking=booking.id)
     with pytest.raises(Conflict, match="not out"):
-        send(world, Move.PROMISE, *tags(world, pieces), promised_at=NOW + DAY)
+        send(world, Move.PROMISE, *world.tags(pieces), promised_at=NOW + DAY)
     with pytest.raises(Invalid, match="5 of"):
         send(world, Move.PROMISE, (kit, 6), promised_at=NOW + DAY)
     send(world, Move.PROMISE, (kit, 2), promised_at=NOW + DAY)
@@ -302,7 +278,7 @@ def test_a_retired_piece_goes_nowhere(world):
 
 def test_a_mixer_says_nothing_of_the_condition_of_kit_that_is_not_theirs(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     with pytest.raises(Forbidden):
         send(world, Move.BACK, only, condition=Condition.LOST, actor=world.mixer("second"))
     assert send(world, Move.BACK, only, condition=Condition.LOST)["moved"]
@@ -310,7 +286,7 @@ def test_a_mixer_says_nothing_of_the_condition_of_kit_that_is_not_theirs(world):
 
 def test_kit_that_goes_out_before_its_time_is_judged_from_now_on(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     first = book(world, "main", (kit, 1), start=2 * HOUR, end=4 * HOUR)
     later = book(world, "second", (kit, 1), start=DAY, end=2 * DAY)
     with pytest.raises(Conflict, match="promised to another"):
@@ -329,7 +305,7 @@ def test_counted_kit_that_goes_out_before_its_time_says_whom_it_endangers(world)
 
 def test_a_line_keeps_what_is_out_on_it_whatever_else_leaves(world):
     kit = world.a_kit_type(pieces=3)
-    first, second, _ = tags(world, kit)
+    first, second, _ = world.tags(kit)
     booking = book(world, "main", (kit, 2))
     send(world, Move.OUT, first, second, booking=booking.id)
     send(world, Move.BACK, first)
@@ -346,7 +322,7 @@ def test_a_line_does_not_become_other_kit_while_it_is_out(world):
     changed = Changes(lines=(Wanted(other.id, 1, line=booking.lines[0].id),))
     with pytest.raises(Conflict, match="are out"):
         bookings.change(world.coordinator, booking.id, changed, version=None, now=NOW)
-    send(world, Move.BACK, tags(world, kit)[0])
+    send(world, Move.BACK, world.tags(kit)[0])
     answer = bookings.change(world.coordinator, booking.id, changed, version=None, now=NOW)
     assert isinstance(answer, Granted)
 
@@ -362,11 +338,11 @@ def test_a_booking_does_not_leap_over_another_while_its_kit_is_out(world):
     kit = world.a_kit_type(pieces=1)
     booking = book(world, "main", (kit, 1))
     between = book(world, "second", (kit, 1), start=6 * HOUR, end=9 * HOUR)
-    send(world, Move.OUT, *tags(world, kit), booking=booking.id)
+    send(world, Move.OUT, *world.tags(kit), booking=booking.id)
     later = Changes(window=Window(NOW + DAY, NOW + 2 * DAY))
     with pytest.raises(Conflict, match="is out"):
         bookings.change(world.coordinator, booking.id, later, version=None, now=NOW)
-    assert not booked.standing(world.coordinator, between.id, now=NOW)["risk"]
+    assert not standing.standing(world.coordinator, between.id, now=NOW)["risk"]
 
 
 def consumables_used(world, quantity=6, used=4):
@@ -374,6 +350,16 @@ def consumables_used(world, quantity=6, used=4):
     booking = book(world, "main", (kit, quantity))
     send(world, Move.OUT, (kit, used), booking=booking.id)
     return kit, booking
+
+
+def test_what_goes_out_twice_in_one_event_is_used_up_twice(world):
+    tape = world.a_kit_type(count=9, tracking="consumable")
+    booking = book(world, "main", (tape, 3))
+    with pytest.raises(Conflict, match="has 1 of"):
+        send(world, Move.OUT, (tape, 2), (tape, 2), booking=booking.id)
+    send(world, Move.OUT, (tape, 2), (tape, 1), booking=booking.id)
+    assert world.booking(booking.id).lines[0].gone == 3
+    assert checks.check(world.coordinator, now=NOW) == []
 
 
 def test_what_is_used_up_is_not_undone_and_not_taken_off_its_line(world):
@@ -460,12 +446,12 @@ def test_what_is_said_of_worn_kit_is_said_when_it_goes_out_and_not_when_it_comes
     pack = world.a_kit_type(pieces=1, category="pack")
     cells = world.a_kit_type(count=4, category="battery")
     booking = book(world, "main", (pack, 1), (cells, 4))
-    gone = send(world, Move.OUT, *tags(world, pack), (cells, 4), booking=booking.id)
+    gone = send(world, Move.OUT, *world.tags(pack), (cells, 4), booking=booking.id)
     assert [text.split(":")[0] for text in gone["cautions"]] == [
         "Adhesive on skin",
         "Lithium batteries",
     ]
-    back = send(world, Move.BACK, *tags(world, pack), (cells, 4))
+    back = send(world, Move.BACK, *world.tags(pack), (cells, 4))
     assert [text.split(":")[0] for text in back["cautions"]] == ["Lithium batteries"]
 
 
@@ -473,14 +459,14 @@ def test_what_moved_says_which_unit_had_it(world):
     kit = world.a_kit_type(pieces=1)
     tape = world.a_kit_type(count=6, tracking="consumable")
     booking = book(world, "second", (kit, 1), (tape, 2))
-    told = send(world, Move.OUT, *tags(world, kit), (tape, 2), booking=booking.id)
+    told = send(world, Move.OUT, *world.tags(kit), (tape, 2), booking=booking.id)
     assert [one["unit"] for one in told["moved"]] == ["second", "second"]
-    told = send(world, Move.BACK, *tags(world, kit))
+    told = send(world, Move.BACK, *world.tags(kit))
     assert [one["unit"] for one in told["moved"]] == ["second"]
 
 
 def test_a_tag_that_was_typed_with_a_space_moves_its_piece(world):
     kit = world.a_kit_type(pieces=1)
-    (tag,) = tags(world, kit)
+    (tag,) = world.tags(kit)
     told = send(world, Move.OUT, f" {tag.lower().replace('-', ' ')} ", unit=world.units["main"])
     assert [one["tag"] for one in told["moved"]] == [tag]

@@ -8,7 +8,6 @@ from crossload.domain.custody import Move
 from crossload.domain.instants import parse_instant
 from crossload.domain.kit import Box
 from crossload.domain.window import Window
-from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import booked, bookings, handing, own_pool
 from crossload.usecases.cautions import Given, cautions, consents
@@ -16,22 +15,10 @@ from crossload.usecases.granting import Granted
 from crossload.usecases.moving import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
-from worlds import HOUR, NOW, a_world, an_ask
+from worlds import HOUR, NOW, an_ask
 
 WEEK = {day: [["09:00", "18:00"]] for day in ("mon", "tue", "wed", "thu", "fri")}
 NOBODY = "free, nobody to bring it"
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def opens(world, week):
-    opening = {"week": week}
-    own_pool.change_pool(world.coordinator, {"opening": opening}, version=None, now=NOW)
 
 
 def handed_over(world, kit, start, end, unit="second", quantity=1):
@@ -61,7 +48,7 @@ def at(text):
     ],
 )
 def test_kit_is_collected_when_the_house_was_last_open_before_it_is_needed(world, start, collected):
-    opens(world, WEEK)
+    world.opens(WEEK)
     (pickup,) = handed_over(world, world.a_kit_type(count=3), start, "2026-12-05T20:00")
     assert (pickup["at"], pickup["note"]) == (at(collected), None)
     closes = f"{collected[:10]}T18:00"
@@ -69,7 +56,7 @@ def test_kit_is_collected_when_the_house_was_last_open_before_it_is_needed(world
 
 
 def test_the_way_to_the_units_base_is_left_before_the_booking_starts(world):
-    opens(world, WEEK)
+    world.opens(WEEK)
     world.a_unit("far", way_s=4 * HOUR)
     kit = world.a_kit_type(count=3)
     (pickup,) = handed_over(world, kit, "2026-11-26T15:00", "2026-11-26T20:00", unit="far")
@@ -79,7 +66,7 @@ def test_the_way_to_the_units_base_is_left_before_the_booking_starts(world):
 
 
 def test_what_cannot_be_handed_over_in_time_is_free_and_nobody_brings_it(world):
-    opens(world, WEEK)
+    world.opens(WEEK)
     kit = world.a_kit_type(count=3)
     world.now = at("2026-11-25T19:00")  # the house has closed
     (pickup,) = handed_over(world, kit, "2026-11-25T21:00", "2026-11-26T05:00")
@@ -91,7 +78,7 @@ def test_what_cannot_be_handed_over_in_time_is_free_and_nobody_brings_it(world):
 
 
 def test_kit_that_another_unit_has_until_then_is_not_in_the_house_the_evening_before(world):
-    opens(world, WEEK)
+    world.opens(WEEK)
     kit, other = world.a_kit_type(count=3), world.a_kit_type(count=3)
     handed_over(world, kit, "2026-11-26T06:00", "2026-11-26T20:00", unit="main", quantity=2)
     (pickup,) = handed_over(world, kit, "2026-11-26T20:00", "2026-11-27T05:00", quantity=1)
@@ -108,7 +95,7 @@ def test_kit_that_another_unit_has_until_then_is_not_in_the_house_the_evening_be
 
 
 def test_kit_that_is_late_is_not_told_to_be_fetched_before_it_is_expected(world):
-    opens(world, WEEK)
+    world.opens(WEEK)
     kit = world.a_kit_type(count=1)
     ask = an_ask(world, "main", (kit, 1), start=0, end=HOUR)
     late = bookings.book(world.coordinator, ask, now=NOW).booking

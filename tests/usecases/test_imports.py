@@ -1,5 +1,7 @@
 """Kit lists brought in: shown first, then all or nothing, and once only; on both databases."""
 
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 from crossload.domain.booking import Wanted
@@ -8,7 +10,6 @@ from crossload.domain.kit import Condition, OwnerKind, Tracking
 from crossload.domain.lists.merged import Kind
 from crossload.domain.tags import check_tag
 from crossload.domain.window import FOREVER
-from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases import bookings, tagging
 from crossload.usecases.errors import Forbidden, Invalid
@@ -16,16 +17,9 @@ from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.imports import import_kit_list
 from crossload.usecases.transaction import read, write
 from tables import a_fixture, a_sample, a_table, everything
-from worlds import DAY, NOW, World, a_world, an_ask
+from worlds import DAY, NOW, a_world, an_ask
 
 HEAD = "Kit type,Category,Tracking,Tag,Barcode,Serial number,Quantity,Box"
-
-
-@pytest.fixture
-def world(migrated_url) -> World:
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 def bring_in(world, content, **more):
@@ -557,3 +551,25 @@ def test_what_a_list_brought_in_can_be_booked_at_once(world):
     ask = type(ask)(ask.unit, ask.window, (*ask.lines, named))
     answer = bookings.book(world.coordinator, ask, now=NOW)
     assert isinstance(answer, Granted)
+
+
+class ReadMeanwhile(bytes):
+    """A list that somebody else's list overtakes while it is read."""
+
+    def startswith(self, *args):
+        if self.overtaken_by is not None:
+            overtake, self.overtaken_by = self.overtaken_by, None
+            with ThreadPoolExecutor(1) as elsewhere:
+                elsewhere.submit(overtake).result()
+        return super().startswith(*args)
+
+
+def test_two_lists_at_once_make_one_kit_type_of_one_name(world):
+    content = a_table(HEAD, "Clamp,clamp,count,,,,4,")
+    slow = ReadMeanwhile(content)
+    slow.overtaken_by = lambda: bring_in(world, content)
+    done = bring_in(world, slow)
+    assert [change.kind for change in done.changes] == [Kind.SAME]
+    assert [each.name for each in kit(world).values()] == ["Clamp"]
+    with read(world.pool) as stores:
+        assert len(stores.kit_types.all()) == 1

@@ -15,28 +15,16 @@ from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
 from crossload.usecases.transaction import read
-from worlds import DAY, HOUR, NOW, a_world, an_ask
+from worlds import DAY, HOUR, NOW, a_world, an_ask, answer_to, book, refused
 
 PENCIL = BookingState.PENCILLED
 
 
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def book(world, ask):
-    return bookings.book(world.coordinator, ask, now=world.now)
-
-
 def options(world, ask):
     """The options for an ask that is refused."""
-    answer = book(world, ask)
-    assert isinstance(answer, Refused), answer
+    judged = refused(answer_to(world, ask))
     with read(world.pool) as stores:
-        return find_options(stores, answer.judged.ask, world.now)
+        return find_options(Names(stores), judged.ask, world.now)
 
 
 def kinds(found):
@@ -44,12 +32,12 @@ def kinds(found):
 
 
 def take(world, option):
-    return book(world, option.ask)
+    return answer_to(world, option.ask)
 
 
 def test_fewer_is_the_most_that_fits(world):
     kit = world.a_kit_type(count=6)
-    book(world, an_ask(world, "main", (kit, 2)))
+    book(world, "main", (kit, 2))
     (fewer,) = [o for o in options(world, an_ask(world, "second", (kit, 5))) if o.kind == "fewer"]
     assert [line.quantity for line in fewer.ask.lines] == [4]
     assert fewer.lacks == ((kit.id, 1),)
@@ -59,7 +47,7 @@ def test_fewer_is_the_most_that_fits(world):
 def test_a_substitute_is_offered_for_the_rest_and_for_all(world):
     other = world.a_kit_type(count=9)
     kit = world.a_kit_type(count=6, substitutes=(other.id,))
-    book(world, an_ask(world, "main", (kit, 2)))
+    book(world, "main", (kit, 2))
     found = options(world, an_ask(world, "second", (kit, 5)))
     mixed, whole = (next(o for o in found if o.kind == kind) for kind in ("mixed", "substitute"))
     assert [(w.kit_type, w.quantity) for w in mixed.ask.lines] == [(kit.id, 4), (other.id, 1)]
@@ -105,7 +93,7 @@ def test_a_substitute_pack_brings_its_own_receivers_and_leaves_the_old_ones(worl
 
 def test_a_substitute_that_lacks_its_receivers_is_not_offered(world):
     kit = radio_kit(world)
-    book(world, an_ask(world, "main", (kit["high way"], 3)))
+    book(world, "main", (kit["high way"], 3))
     found = options(world, an_ask(world, "second", *radios(kit, 6)))
     assert "mixed" not in kinds(found)
     assert "substitute" not in kinds(found)
@@ -113,8 +101,8 @@ def test_a_substitute_that_lacks_its_receivers_is_not_offered(world):
 
 def test_a_units_own_spare_ways_serve_its_substitute_packs(world):
     kit = radio_kit(world)
-    book(world, an_ask(world, "second", (kit["high way"], 1)))
-    book(world, an_ask(world, "main", (kit["high way"], 2)))
+    book(world, "second", (kit["high way"], 1))
+    book(world, "main", (kit["high way"], 2))
     found = options(world, an_ask(world, "second", *radios(kit, 6)))
     mixed = next(option for option in found if option.kind == "mixed")
     assert mixed.brings == ()
@@ -122,17 +110,45 @@ def test_a_units_own_spare_ways_serve_its_substitute_packs(world):
 
 def test_fewer_radios_take_less_of_what_goes_with_them(world):
     kit = radio_kit(world)
-    book(world, an_ask(world, "main", (kit["high"], 6)))
+    book(world, "main", (kit["high"], 6))
     found = options(world, an_ask(world, "second", *radios(kit, 6)))
     fewer = next(option for option in found if option.kind == "fewer")
     taken = {wanted.kit_type: wanted.quantity for wanted in fewer.ask.lines}
     assert taken == {kit["low"].id: 4, kit["low way"].id: 2, kit["lavalier"].id: 4}
 
 
+@pytest.mark.parametrize(
+    ("taken", "kept"),
+    [(1, {"pack": 5, "lavalier": 2, "pouch": 5}), (5, {"pack": 1, "lavalier": 1, "pouch": 1})],
+    ids=["one short", "five short"],
+)
+def test_fewer_packs_keep_the_few_lavaliers_that_they_still_have_use_for(world, taken, kept):
+    needs = (Need("lavalier", 1), Need("pouch", 1))
+    kit = {"pack": world.a_kit_type(count=6, category="pack", goes_with=needs)}
+    kit |= {name: world.a_kit_type(count=9, category=name) for name in ("lavalier", "pouch")}
+    book(world, "main", (kit["pack"], taken))
+    lines = (kit["pack"], 6), (kit["lavalier"], 2), (kit["pouch"], 6)
+    found = options(world, an_ask(world, "second", *lines))
+    fewer = next(option for option in found if option.kind == "fewer")
+    asked = {wanted.kit_type: wanted.quantity for wanted in fewer.ask.lines}
+    assert asked == {kit[name].id: quantity for name, quantity in kept.items()}
+    assert isinstance(take(world, fewer), Granted)
+
+
+def test_a_lavalier_that_is_lacking_takes_one_pack_along_and_no_more(world):
+    pack = world.a_kit_type(count=6, category="pack", goes_with=(Need("lavalier", 1),))
+    lavalier = world.a_kit_type(count=9, category="lavalier")
+    book(world, "main", (lavalier, 8))
+    found = options(world, an_ask(world, "second", (pack, 6), (lavalier, 2)))
+    fewer = next(option for option in found if option.kind == "fewer")
+    asked = {wanted.kit_type: wanted.quantity for wanted in fewer.ask.lines}
+    assert asked == {pack.id: 5, lavalier.id: 1}
+
+
 def test_substitutes_are_offered_in_the_order_of_preference(world):
     third, second = world.a_kit_type(count=9), world.a_kit_type(count=9)
     kit = world.a_kit_type(count=6, substitutes=(second.id, third.id))
-    book(world, an_ask(world, "main", (kit, 6)))
+    book(world, "main", (kit, 6))
     ask = an_ask(world, "second", (kit, 5))
 
     def offered():
@@ -140,9 +156,9 @@ def test_substitutes_are_offered_in_the_order_of_preference(world):
         return [w.kit_type for o in found if o.kind == "substitute" for w in o.ask.lines]
 
     assert offered() == [second.id]
-    book(world, an_ask(world, "main", (second, 5)))
+    book(world, "main", (second, 5))
     assert offered() == [third.id]
-    book(world, an_ask(world, "main", (third, 5)))
+    book(world, "main", (third, 5))
     assert offered() == []
 
 
@@ -150,7 +166,7 @@ def test_what_keeps_the_time_and_the_number_comes_before_fewer_and_another_time(
     other = world.a_kit_type(count=9)
     kit = world.a_kit_type(count=6, substitutes=(other.id,))
     world.a_shoot_day("second", NOW, NOW + 3 * DAY)
-    book(world, an_ask(world, "main", (kit, 2)))
+    book(world, "main", (kit, 2))
     found = options(world, an_ask(world, "second", (kit, 5)))
     assert kinds(found) == [
         "mixed",
@@ -163,7 +179,7 @@ def test_what_keeps_the_time_and_the_number_comes_before_fewer_and_another_time(
 
 def test_another_time_says_by_how_much_it_is_shifted(world):
     kit = world.a_kit_type(count=6)
-    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    book(world, "main", (kit, 6), start=HOUR, end=5 * HOUR)
     found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
     shifts = {(o.kind, o.shift_s) for o in found}
     assert shifts == {("later", 2 * HOUR), ("later", DAY)}
@@ -178,7 +194,7 @@ def test_another_day_at_the_same_local_times_is_so_over_a_clock_change(world, da
     noon = parse_instant(f"{day}T11:00:00Z" if hours == 25 else f"{day}T12:00:00Z")
     world.now = noon - DAY
     kit = world.a_kit_type(count=1)
-    book(world, an_ask(world, "main", (kit, 1), start=DAY, end=DAY + HOUR))
+    book(world, "main", (kit, 1), start=DAY, end=DAY + HOUR)
     found = options(world, an_ask(world, "second", (kit, 1), start=DAY, end=DAY + HOUR))
     later = [o.ask.window.start - noon for o in found if o.kind == "later"]
     assert sorted(later) == [HOUR, hours * HOUR]
@@ -186,7 +202,7 @@ def test_another_day_at_the_same_local_times_is_so_over_a_clock_change(world, da
 
 def test_later_is_the_least_shift_that_fits(world):
     kit = world.a_kit_type(count=6)
-    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    book(world, "main", (kit, 6), start=HOUR, end=5 * HOUR)
     found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
     windows = {option.ask.window for option in found if option.kind == "later"}
     assert Window(NOW + 5 * HOUR, NOW + 8 * HOUR) in windows
@@ -195,8 +211,8 @@ def test_later_is_the_least_shift_that_fits(world):
 
 def test_later_steps_over_what_stands_after_the_asked_window_too(world):
     kit = world.a_kit_type(count=6)
-    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
-    book(world, an_ask(world, "splinter", (kit, 6), start=7 * HOUR, end=9 * HOUR))
+    book(world, "main", (kit, 6), start=HOUR, end=5 * HOUR)
+    book(world, "splinter", (kit, 6), start=7 * HOUR, end=9 * HOUR)
     found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
     shifts = {option.shift_s for option in found if option.kind == "later"}
     assert shifts == {6 * HOUR, DAY}
@@ -204,7 +220,7 @@ def test_later_steps_over_what_stands_after_the_asked_window_too(world):
 
 def test_earlier_is_never_before_now(world):
     kit = world.a_kit_type(count=6)
-    book(world, an_ask(world, "main", (kit, 6), start=4 * HOUR, end=9 * HOUR))
+    book(world, "main", (kit, 6), start=4 * HOUR, end=9 * HOUR)
     found = options(world, an_ask(world, "second", (kit, 6), start=5 * HOUR, end=8 * HOUR))
     starts = [option.ask.window.start for option in found if option.kind == "earlier"]
     assert starts == [NOW + HOUR]
@@ -215,7 +231,7 @@ def test_earlier_is_never_before_now(world):
 def test_a_pencil_behind_a_pencil_says_its_place(world):
     kit = world.a_kit_type(count=6)
     for unit in ("main", "splinter"):
-        book(world, an_ask(world, unit, (kit, 6), state=PENCIL))
+        answer_to(world, an_ask(world, unit, (kit, 6), state=PENCIL))
     found = options(world, an_ask(world, "second", (kit, 6)))
     behind = next(option for option in found if option.kind == "pencil_behind")
     assert behind.place == 3
@@ -225,7 +241,7 @@ def test_a_pencil_behind_a_pencil_says_its_place(world):
 def test_an_option_says_how_much_of_it_lies_outside_call_and_wrap(world):
     kit = world.a_kit_type(count=6)
     world.a_shoot_day("second", NOW, NOW + 7 * HOUR)
-    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    book(world, "main", (kit, 6), start=HOUR, end=5 * HOUR)
     found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
     costs = {option.shift_s: option.outside_s for option in found}
     assert costs == {2 * HOUR: HOUR, DAY: 3 * HOUR}
@@ -234,7 +250,7 @@ def test_an_option_says_how_much_of_it_lies_outside_call_and_wrap(world):
 def test_times_outside_the_units_day_come_last(world):
     kit = world.a_kit_type(count=6)
     world.a_shoot_day("second", NOW + DAY, NOW + DAY + 10 * HOUR)
-    book(world, an_ask(world, "main", (kit, 6), start=HOUR, end=5 * HOUR))
+    book(world, "main", (kit, 6), start=HOUR, end=5 * HOUR)
     found = options(world, an_ask(world, "second", (kit, 6), start=3 * HOUR, end=6 * HOUR))
     outside = [option.outside_hours for option in found]
     assert outside == sorted(outside)
@@ -247,14 +263,14 @@ def refused_change(world, booking, changes):
     answer = bookings.change(world.coordinator, booking.id, changes, version=None, now=world.now)
     assert isinstance(answer, Refused), answer
     with read(world.pool) as stores:
-        return find_options(stores, answer.judged.ask, world.now, without=booking.id)
+        return find_options(Names(stores), answer.judged.ask, world.now, without=booking.id)
 
 
 def test_an_option_for_a_refused_change_works_as_that_change(world):
     other = world.a_kit_type(count=9)
     kit = world.a_kit_type(count=8, substitutes=(other.id,))
-    booking = book(world, an_ask(world, "main", (kit, 4))).booking
-    book(world, an_ask(world, "second", (kit, 3), start=2 * HOUR, end=9 * HOUR))
+    booking = book(world, "main", (kit, 4))
+    book(world, "second", (kit, 3), start=2 * HOUR, end=9 * HOUR)
     wanted = (Wanted(kit.id, 7, line=booking.lines[0].id),)
     found = refused_change(world, booking, Changes(lines=wanted))
     assert {"mixed", "substitute", "fewer", "later"} <= set(kinds(found))
@@ -278,12 +294,12 @@ def test_an_option_for_a_refused_change_works_as_that_change(world):
 
 def test_a_pencil_that_cannot_be_confirmed_is_not_offered_the_place_it_has(world):
     kit = world.a_kit_type(count=6)
-    book(world, an_ask(world, "main", (kit, 4), state=PENCIL))
-    mine = book(world, an_ask(world, "second", (kit, 4), state=PENCIL)).booking
+    book(world, "main", (kit, 4), state=PENCIL)
+    mine = book(world, "second", (kit, 4), state=PENCIL)
     answer = bookings.confirm(world.coordinator, mine.id, version=None, now=NOW)
     assert isinstance(answer, Refused)
     with read(world.pool) as stores:
-        found = find_options(stores, answer.judged.ask, NOW, without=mine.id)
+        found = find_options(Names(stores), answer.judged.ask, NOW, without=mine.id)
     assert "fewer" in kinds(found)
     assert "pencil_behind" not in kinds(found)
 
@@ -306,14 +322,14 @@ def test_every_option_is_granted_when_taken_at_once(any_world, booked, wanted, s
     for kind, quantity, at, hours, pencil in booked:
         state = PENCIL if pencil else BookingState.CONFIRMED
         times = {"start": at * HOUR, "end": (at + hours) * HOUR}
-        book(world, an_ask(world, "main", (kit[kind], quantity), state=state, **times))
+        answer_to(world, an_ask(world, "main", (kit[kind], quantity), state=state, **times))
     asked = [(kit[kind], quantity) for kind, quantity in dict(wanted).items()]
     times = {"start": start * HOUR, "end": (start + length) * HOUR}
-    answer = book(world, an_ask(world, "second", *asked, **times))
+    answer = answer_to(world, an_ask(world, "second", *asked, **times))
     if isinstance(answer, Granted):
         return
     with read(world.pool) as stores:
-        found = find_options(stores, answer.judged.ask, world.now)
+        found = find_options(Names(stores), answer.judged.ask, world.now)
     for option in found:
         taken = take(world, option)
         assert isinstance(taken, Granted), (option.kind, taken)

@@ -4,48 +4,43 @@ import pytest
 
 from crossload.domain.booking import BookingState, Wanted
 from crossload.domain.people import Role
+from crossload.domain.shoot import UnitKind
 from crossload.domain.window import Window
-from crossload.storage import database
-from crossload.usecases import booked, bookings
+from crossload.usecases import bookings, standing
 from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Forbidden
 from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.judging import Answer
-from worlds import DAY, HOUR, NOW, a_world, an_ask
+from worlds import DAY, HOUR, NOW, an_ask, book, granted
 
 PENCIL = BookingState.PENCILLED
 
 
 @pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world("main", "second", "splinter", "pick-ups")
-    database.close_database()
+def world(world):
+    world.a_unit("pick-ups", UnitKind.PICK_UPS)
+    return world
 
 
 def pencil(world, *args, **more):
-    ask = an_ask(world, *args, state=PENCIL, **more)
-    answer = bookings.book(world.coordinator, ask, now=world.now)
-    assert isinstance(answer, Granted), answer
-    return answer.booking
+    return book(world, *args, state=PENCIL, **more)
 
 
 def confirmed_past_pencils(world, line):
-    ask = an_ask(world, "main", line, override_pencils=True)
-    assert isinstance(bookings.book(world.coordinator, ask, now=world.now), Granted)
+    book(world, "main", line, override_pencils=True)
 
 
 def place(world, booking):
-    return booked.standing(world.coordinator, booking.id, now=world.now)["place"]
+    return standing.standing(world.coordinator, booking.id, now=world.now)["place"]
 
 
 def changed(world, booking, **changes):
-    answer = bookings.change(
-        world.coordinator, booking.id, Changes(**changes), version=None, now=world.now
+    return granted(
+        bookings.change(
+            world.coordinator, booking.id, Changes(**changes), version=None, now=world.now
+        )
     )
-    assert isinstance(answer, Granted), answer
-    return answer.booking
 
 
 def with_quantity(booking, quantity):

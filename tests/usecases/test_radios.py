@@ -6,11 +6,10 @@ import pytest
 
 from crossload.domain.booking import BookingState, Wanted
 from crossload.domain.kit import Need
-from crossload.storage import database
 from crossload.usecases import bookings, radios
 from crossload.usecases.errors import Forbidden, Invalid
 from crossload.usecases.granting import Granted
-from worlds import DAY, HOUR, NOW, a_world, an_ask
+from worlds import DAY, HOUR, NOW, an_ask, book
 
 CALL, WRAP = NOW + DAY, NOW + DAY + 10 * HOUR
 NEEDS = (
@@ -23,12 +22,9 @@ NEEDS = (
 
 
 @pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    made = a_world()
-    made.a_shoot_day("second", CALL, WRAP, number=9, location="Marsh Lane")
-    yield made
-    database.close_database()
+def world(world):
+    world.a_shoot_day("second", CALL, WRAP, number=9, location="Marsh Lane")
+    return world
 
 
 @pytest.fixture
@@ -64,12 +60,6 @@ def propose(world, quantity=4, **more):
 
 def asked(proposal):
     return {line["kit_type_id"]: line["quantity"] for line in proposal["lines"]}
-
-
-def book(world, *args, **more):
-    answer = bookings.book(world.coordinator, an_ask(world, *args, **more), now=world.now)
-    assert isinstance(answer, Granted), answer
-    return answer.booking
 
 
 def test_a_radio_is_a_pack_a_way_a_lavalier_batteries_a_pouch_and_a_frequency(world, kit):

@@ -1,39 +1,15 @@
 """A refusal is an answer: when it is short and by how many, who has the kit, and what a swap does."""
 
-import pytest
-
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Why
-from crossload.domain.custody import Move, OutOfService
-from crossload.storage import database
-from crossload.storage.ids import new_id
-from crossload.usecases import bookings, handing, telling
-from crossload.usecases.granting import Granted
+from crossload.domain.custody import Move
+from crossload.usecases import telling
 from crossload.usecases.judging import Answer, judge
-from crossload.usecases.moving import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
-from worlds import DAY, HOUR, NOW, a_world, an_ask
+from worlds import DAY, HOUR, NOW, an_ask, book, send
 
 PENCIL = BookingState.PENCILLED
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def book(world, *args, **more):
-    answer = bookings.book(world.coordinator, an_ask(world, *args, **more), now=world.now)
-    assert isinstance(answer, Granted), answer
-    return answer.booking
-
-
-def send_out(world, booking, *pieces, **more):
-    event = Event(f"out {booking.id}", Move.OUT, world.now, pieces, booking=booking.id, **more)
-    handing.record(world.coordinator, event, "digest", now=world.now)
 
 
 def shortages(world, *args, **more):
@@ -41,14 +17,6 @@ def shortages(world, *args, **more):
         judged = judge(stores, an_ask(world, *args, **more), world.now)
         assert judged.answer is not Answer.YES
         return telling.shortages(Names(stores), judged, world.now)
-
-
-def out_of_service(world, kit, quantity, start, end, reason=""):
-    window = OutOfService(
-        new_id(), kit.id, quantity, NOW + start, NOW + end, reason=reason, recorded_at=NOW
-    )
-    with write(world.pool, NOW) as stores:
-        stores.out_of_service.add(window)
 
 
 def test_each_short_line_says_when_and_by_how_many(world):
@@ -66,7 +34,7 @@ def test_a_refusal_tells_unit_quantity_window_and_what_of_it_is_out(world):
     kit = world.a_kit_type(count=8)
     world.a_person("Main Hand", "assistant", "07700 900111", unit="main")
     theirs = book(world, "main", (kit, 5), start=HOUR, end=9 * HOUR)
-    send_out(world, theirs, Piece("", kit.id, 3))
+    send(world, Move.OUT, (kit, 3), booking=theirs.id)
     book(world, "splinter", (kit, 1), start=20 * HOUR, end=21 * HOUR)
     (short,) = shortages(world, "second", (kit, 4), start=2 * HOUR, end=5 * HOUR)
     (holder,) = short["holders"]
@@ -80,7 +48,7 @@ def test_kit_that_is_late_is_told_as_overdue_and_with_whom_it_is(world):
     kit = world.a_kit_type(pieces=1)
     (only,) = world.pieces(kit)
     theirs = book(world, "main", (kit, 1), start=0, end=HOUR)
-    send_out(world, theirs, Piece(only.tag), person="Runner")
+    send(world, Move.OUT, only.tag, booking=theirs.id, person="Runner")
     world.now = NOW + 2 * HOUR
     (short,) = shortages(world, "second", (kit, 1), start=0, end=3 * HOUR)
     (holder,) = short["holders"]
@@ -99,6 +67,21 @@ def test_kit_that_a_unit_does_not_use_that_day_is_told_as_idle(world):
     assert {one["unit"]: one["idle"] for one in short["holders"]} == {"main": 3, "splinter": 4}
 
 
+def test_of_a_window_that_has_begun_what_is_idle_today_is_told(world):
+    kit = world.a_kit_type(count=4, category="pack")
+    book(world, "main", (kit, 3), start=-2 * DAY, end=2 * DAY)
+    world.a_shoot_day("main", NOW - 3 * HOUR, NOW + 8 * HOUR, radios=2)
+    (short,) = shortages(world, "second", (kit, 2), start=-DAY, end=HOUR)
+    assert [one["idle"] for one in short["holders"]] == [1]
+
+
+def test_nobody_has_consumables_idle(world):
+    tape = world.a_kit_type(count=6, tracking="consumable")
+    book(world, "main", (tape, 5))
+    (short,) = shortages(world, "second", (tape, 2))
+    assert [(one["quantity"], one["idle"]) for one in short["holders"]] == [(5, 0)]
+
+
 def test_of_kit_that_no_shoot_day_counts_nothing_is_idle_while_its_unit_shoots(world):
     kit = world.a_kit_type(count=8)
     book(world, "main", (kit, 3), start=DAY, end=3 * DAY)
@@ -110,7 +93,7 @@ def test_of_kit_that_no_shoot_day_counts_nothing_is_idle_while_its_unit_shoots(w
 
 def test_kit_out_of_service_is_told_with_its_reason_and_nobody_has_it(world):
     kit = world.a_kit_type(count=4)
-    out_of_service(world, kit, 3, 0, DAY, reason="cracked")
+    world.is_out_of_service(kit, 3, 0, DAY, reason="cracked")
     (short,) = shortages(world, "second", (kit, 2))
     (holder,) = short["holders"]
     assert (holder["state"], holder["quantity"]) == ("out_of_service", 3)
@@ -125,6 +108,16 @@ def test_who_holds_kit_at_other_times_alone_is_not_told(world):
     assert [one["unit"] for one in short["holders"]] == ["main"]
 
 
+def test_kit_that_two_units_have_without_a_booking_is_told_unit_by_unit(world):
+    kit = world.a_kit_type(count=4)
+    for unit in ("main", "splinter"):
+        for _ in range(2):
+            world.has_out(unit, kit, NOW + 9 * HOUR)
+    (short,) = shortages(world, "second", (kit, 1))
+    found = [(one["unit"], one["quantity"], one["out"]) for one in short["holders"]]
+    assert sorted(found) == [("main", 2, 2), ("splinter", 2, 2)]
+
+
 def test_behind_a_pencil_says_so_with_what_is_free_if_it_falls(world):
     kit = world.a_kit_type(count=6)
     book(world, "main", (kit, 1))
@@ -132,9 +125,9 @@ def test_behind_a_pencil_says_so_with_what_is_free_if_it_falls(world):
     book(world, "splinter", (kit, 4), state=PENCIL, pencil_expires_at=until)
     (short,) = shortages(world, "second", (kit, 3))
     assert (short["why"], short["free"], short["if_pencils_fall"]) == ("pencil", 1, 5)
-    assert {one["unit"]: one["state"] for one in short["holders"]} == {
-        "main": "confirmed",
-        "splinter": "pencilled",
+    assert {one["unit"]: (one["state"], one["expires_at"]) for one in short["holders"]} == {
+        "main": ("confirmed", None),
+        "splinter": ("pencilled", until),
     }
 
 

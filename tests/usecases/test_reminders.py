@@ -5,34 +5,25 @@ from collections import Counter
 import pytest
 
 from crossload.domain.booking import BookingState
-from crossload.domain.custody import Custody, Move, OutOfService
+from crossload.domain.custody import Move, OutOfService
 from crossload.domain.hours import WEEKDAYS
 from crossload.domain.instants import format_instant, parse_day, parse_instant
 from crossload.domain.kit import Condition, Tracking
 from crossload.domain.people import Account, Role
 from crossload.domain.told_reminder import ReminderState
 from crossload.domain.window import FOREVER, Window
-from crossload.storage import database
 from crossload.storage.ids import new_id
-from crossload.usecases import bookings, handing, own_pool, reminders
+from crossload.usecases import bookings, reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
 from crossload.usecases.granting import Granted
-from crossload.usecases.moving import Event, Piece
 from crossload.usecases.names import Names
 from crossload.usecases.transaction import read, write
-from worlds import DAY, HOUR, NOW, World, a_world, an_ask
+from worlds import DAY, HOUR, NOW, a_world, book, send
 
 PENCIL = BookingState.PENCILLED
-OFFICE = {"week": {day: [["09:00", "18:00"]] for day in WEEKDAYS[:5]}}
+OFFICE = {day: [["09:00", "18:00"]] for day in WEEKDAYS[:5]}
 ENDED = ReminderState.ENDED
-
-
-@pytest.fixture
-def world(migrated_url) -> World:
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 def at(text):
@@ -62,37 +53,13 @@ def told(world):
     return Counter(entry.after["key"] for entry in entries if entry.verb == "told")
 
 
-def revision(world):
-    with read(world.pool) as stores:
-        return stores.header.revision
-
-
-def goes_out(world, kit, due, *, unit="main", quantity=1, since=NOW, **more):
-    """Kit out without a booking, so that any due can be laid."""
-    custody = Custody(new_id(), kit.id, quantity, world.units[unit], since, at(due), **more)
-    with write(world.pool, world.now) as stores:
-        stores.custodies.add(custody)
-    return custody
+def goes_out(world, kit, due, *, unit="main", **more):
+    return world.has_out(unit, kit, at(due), **more)
 
 
 def comes_back(world, custody, when):
     with write(world.pool, at(when)) as stores:
         stores.custodies.set(custody.id, back_at=at(when), condition="fit")
-
-
-def open_in_office_hours(world):
-    own_pool.change_pool(world.coordinator, {"opening": OFFICE}, version=None, now=world.now)
-
-
-def booked(world, unit, *lines, **more):
-    answer = bookings.book(world.coordinator, an_ask(world, unit, *lines, **more), now=world.now)
-    assert isinstance(answer, Granted), answer
-    return answer.booking
-
-
-def event(world, kind, when, piece, **more):
-    made = Event(str(new_id()), kind, at(when), (piece,), **more)
-    return handing.record(world.coordinator, made, "digest", now=at(when))
 
 
 # Told once, ended when they no longer apply
@@ -130,15 +97,15 @@ def test_a_scheduler_that_was_down_over_night_tells_late_ones_at_once_and_once(w
 def test_a_round_with_nothing_to_say_writes_nothing(world):
     goes_out(world, world.a_kit_type(count=9), "2026-11-25T14:00:00Z")
     tick(world, "2026-11-25T12:00:00Z")
-    before = revision(world)
+    before = world.revision
     made = tick(world, "2026-11-25T12:00:05Z")
     assert (made.told, made.ended, made.revision) == (0, 0, before)
-    assert revision(world) == before
+    assert world.revision == before
 
 
 def test_a_round_settles_a_pencil_that_lapsed_though_there_is_nothing_to_tell(world):
     kit = world.a_kit_type(count=2)
-    pencil = booked(world, "main", (kit, 1), state=PENCIL, pencil_expires_at=NOW + 60)
+    pencil = book(world, "main", (kit, 1), state=PENCIL, pencil_expires_at=NOW + 60)
     tick(world, NOW + 59)
     assert world.booking(pencil.id).state is PENCIL
     tick(world, NOW + 60)
@@ -196,9 +163,9 @@ def test_a_reminder_that_applies_again_is_due_again_under_its_key(world):
 
 
 def test_a_booking_is_prepared_the_day_before_and_a_move_ends_that(world):
-    open_in_office_hours(world)
+    world.opens(OFFICE)
     kit = world.a_kit_type(count=9)
-    booking = booked(world, "main", (kit, 4), start=21 * HOUR, end=30 * HOUR)  # 07:00 on the 26th
+    booking = book(world, "main", (kit, 4), start=21 * HOUR, end=30 * HOUR)  # 07:00 on the 26th
     tick(world, "2026-11-25T13:00:00Z")
     assert still(world) == ["prepare due"]
     (reminder,) = kept(world)
@@ -221,7 +188,7 @@ def test_a_booking_is_prepared_the_day_before_and_a_move_ends_that(world):
 
 @pytest.mark.parametrize("ending", ["release", "undo"])
 def test_a_booking_that_is_no_more_is_not_prepared(world, ending):
-    booking = booked(world, "main", (world.a_kit_type(count=9), 4), start=2 * HOUR)
+    booking = book(world, "main", (world.a_kit_type(count=9), 4), start=2 * HOUR)
     tick(world, NOW)
     assert still(world) == ["prepare due"]
     getattr(bookings, ending)(world.coordinator, booking.id, version=None, now=NOW + 60)
@@ -230,7 +197,7 @@ def test_a_booking_that_is_no_more_is_not_prepared(world, ending):
 
 
 def test_a_pencil_is_not_prepared(world):
-    booked(world, "main", (world.a_kit_type(count=9), 4), start=2 * HOUR, state=PENCIL)
+    book(world, "main", (world.a_kit_type(count=9), 4), start=2 * HOUR, state=PENCIL)
     tick(world, NOW)
     assert still(world) == []
 
@@ -238,41 +205,40 @@ def test_a_pencil_is_not_prepared(world):
 def test_what_has_gone_out_is_not_prepared_again_when_it_comes_in_for_the_night(world):
     kit, packs = world.a_kit_type(count=9), world.a_kit_type(pieces=3)
     pack = world.pieces(packs)[0]
-    booking = booked(world, "main", (kit, 4), (packs, 2), start=2 * HOUR, end=60 * HOUR)
+    booking = book(world, "main", (kit, 4), (packs, 2), start=2 * HOUR, end=60 * HOUR)
 
     def left(when):
         tick(world, when)
         found = [one for one in kept(world) if one.kind == "prepare" and one.is_open]
         return dict(found[0].about.kit) if found else {}
 
-    some = Piece(kit_type=kit.id, quantity=3)
-    named = Piece(tag=pack.tag)
+    some, named = (kit, 3), pack.tag
     assert left("2026-11-25T10:30:00Z") == {kit.id: 4, packs.id: 2}
-    event(world, Move.OUT, "2026-11-25T11:00:00Z", some, booking=booking.id)
+    send(world, Move.OUT, some, now=at("2026-11-25T11:00:00Z"), booking=booking.id)
     assert left("2026-11-25T11:00:05Z") == {kit.id: 1, packs.id: 2}
-    event(world, Move.OUT, "2026-11-25T11:01:00Z", named, booking=booking.id)
+    send(world, Move.OUT, named, now=at("2026-11-25T11:01:00Z"), booking=booking.id)
     assert left("2026-11-25T11:01:05Z") == {kit.id: 1, packs.id: 1}
-    event(world, Move.BACK, "2026-11-25T20:00:00Z", some, booking=booking.id)
-    event(world, Move.BACK, "2026-11-25T20:01:00Z", named, booking=booking.id)
+    send(world, Move.BACK, some, now=at("2026-11-25T20:00:00Z"), booking=booking.id)
+    send(world, Move.BACK, named, now=at("2026-11-25T20:01:00Z"), booking=booking.id)
     assert left("2026-11-25T20:01:05Z") == {kit.id: 1, packs.id: 1}
 
 
 def test_a_piece_that_came_back_unfit_is_to_be_replaced_from_then_on(world):
     packs = world.a_kit_type(pieces=3)
-    pack = Piece(tag=world.pieces(packs)[0].tag)
-    booking = booked(world, "main", (packs, 1), start=2 * HOUR, end=60 * HOUR)
-    event(world, Move.OUT, "2026-11-25T10:01:00Z", pack, booking=booking.id)
+    pack = world.tags(packs)[0]
+    booking = book(world, "main", (packs, 1), start=2 * HOUR, end=60 * HOUR)
+    send(world, Move.OUT, pack, now=at("2026-11-25T10:01:00Z"), booking=booking.id)
     tick(world, at("2026-11-25T15:00:00Z"))
     assert still(world) == []
     back = {"booking": booking.id, "condition": Condition.DAMAGED, "words": "bent"}
-    event(world, Move.BACK, "2026-11-26T16:00:00Z", pack, **back)
+    send(world, Move.BACK, pack, now=at("2026-11-26T16:00:00Z"), **back)
     tick(world, at("2026-11-26T16:01:00Z"))
     (lacking,) = [one for one in kept(world) if one.kind == "prepare" and one.is_open]
     assert lacking.due_at == at("2026-11-26T16:00:00Z")
 
 
 def test_a_booking_that_has_ended_is_not_to_be_prepared_any_more(world):
-    booked(world, "main", (world.a_kit_type(count=9), 4), start=2 * HOUR, end=4 * HOUR)
+    book(world, "main", (world.a_kit_type(count=9), 4), start=2 * HOUR, end=4 * HOUR)
     made = tick(world, NOW)
     assert made.next_at <= NOW + 4 * HOUR
     tick(world, NOW + 4 * HOUR - 1)
@@ -283,7 +249,7 @@ def test_a_booking_that_has_ended_is_not_to_be_prepared_any_more(world):
 
 def test_a_line_that_was_released_is_not_prepared(world):
     kit, other = world.a_kit_type(count=9), world.a_kit_type(count=9)
-    booking = booked(world, "main", (kit, 4), (other, 2), start=2 * HOUR)
+    booking = book(world, "main", (kit, 4), (other, 2), start=2 * HOUR)
     tick(world, NOW)
     given = {booking.lines[0].id: 4}
     bookings.release(world.coordinator, booking.id, version=None, now=NOW + 60, quantities=given)
@@ -294,7 +260,7 @@ def test_a_line_that_was_released_is_not_prepared(world):
 
 def test_the_longest_prep_counts(world):
     slow, quick = world.a_kit_type(count=9, prep_s=30 * HOUR), world.a_kit_type(count=9)
-    booked(world, "main", (slow, 1), (quick, 1), start=40 * HOUR, end=50 * HOUR)
+    book(world, "main", (slow, 1), (quick, 1), start=40 * HOUR, end=50 * HOUR)
     tick(world, NOW + 10 * HOUR - 1)
     assert still(world) == []
     tick(world, NOW + 10 * HOUR)
@@ -303,7 +269,7 @@ def test_the_longest_prep_counts(world):
 
 def test_frequencies_are_not_prepared(world):
     frequency = world.a_kit_type(pieces=2, tracking=Tracking.FREQUENCY)
-    booked(world, "main", (frequency, 1), start=2 * HOUR)
+    book(world, "main", (frequency, 1), start=2 * HOUR)
     tick(world, NOW)
     assert still(world) == []
 
@@ -360,8 +326,7 @@ class TestConsumables:
         return world.a_kit_type(count=25, tracking=Tracking.CONSUMABLE, reorder_level=20)
 
     def uses(self, world, tape, quantity, when):
-        piece = Piece(kit_type=tape.id, quantity=quantity)
-        event(world, Move.OUT, when, piece, unit=world.units["main"])
+        send(world, Move.OUT, (tape, quantity), now=at(when), unit=world.units["main"])
 
     def counts(self, world, tape, count, when):
         """As an import or a hand at the desk changes it."""
@@ -408,9 +373,9 @@ class TestConsumables:
         assert reminder.key.split("/")[2] == "2026-11-25T13:00:00Z"
 
     def test_what_goes_out_on_a_booking_counts_too(self, world, tape):
-        booking = booked(world, "main", (tape, 8), start=3 * DAY, end=4 * DAY)
-        piece = Piece(kit_type=tape.id, quantity=8)
-        event(world, Move.OUT, "2026-11-25T10:10:00Z", piece, booking=booking.id)
+        booking = book(world, "main", (tape, 8), start=3 * DAY, end=4 * DAY)
+        when = at("2026-11-25T10:10:00Z")
+        send(world, Move.OUT, (tape, 8), now=when, booking=booking.id)
         tick(world, "2026-11-25T10:10:05Z")
         assert still(world) == ["reorder due"]
 
@@ -469,7 +434,7 @@ def test_over_a_clock_change_each_reminder_is_told_exactly_once(world, first, ch
 
 def board(world, when):
     with read(world.pool) as stores:
-        return reminders.of_board(stores, Names(stores), at(when))
+        return reminders.of_board(Names(stores), at(when))
 
 
 def test_what_is_coming_is_shown_by_one_stage_and_not_stored(world):
@@ -509,7 +474,7 @@ def test_the_next_due_is_none_where_nothing_is_to_come(world):
     with read(world.pool) as stores:
         assert reminders.Outlook(stores, NOW).next_due is None
         assert reminders.Outlook(stores, NOW).coming(FOREVER) == []
-        assert reminders.of_board(stores, Names(stores), NOW) == ([], FOREVER)
+        assert reminders.of_board(Names(stores), NOW) == ([], FOREVER)
 
 
 def test_what_is_coming_ends_at_the_horizon(world):
@@ -620,7 +585,7 @@ def test_a_pool_is_looked_at_when_it_was_written_to_or_something_falls_due(world
 
 def test_a_pool_is_looked_at_when_a_pencil_lapses_and_every_hour(world):
     kit = world.a_kit_type(count=2)
-    booked(world, "main", (kit, 1), state=PENCIL, pencil_expires_at=NOW + 60)
+    book(world, "main", (kit, 1), state=PENCIL, pencil_expires_at=NOW + 60)
     rounds = reminders.Rounds()
     rounds.note(world.pool, tick(world, NOW))
     assert (rounds.waiting(NOW + 59), rounds.waiting(NOW + 60)) == ([], [world.pool])

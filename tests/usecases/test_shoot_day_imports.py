@@ -7,23 +7,15 @@ import pytest
 from crossload.domain.lists.merged import Kind
 from crossload.domain.shoot import Unit, UnitKind
 from crossload.domain.zones import load_zone, wall_to_instant
-from crossload.storage import database
 from crossload.storage.ids import new_id
 from crossload.usecases.errors import Forbidden, Invalid
 from crossload.usecases.imports import import_shoot_days
 from crossload.usecases.transaction import read, write
 from tables import a_fixture, a_sample, a_table, everything
-from worlds import NOW, World, a_world
+from worlds import NOW
 
 HEAD = "Unit,Date,Day,Call,Wrap"
 LONDON = load_zone("Europe/London")
-
-
-@pytest.fixture
-def world(migrated_url) -> World:
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 def bring_in(world, content, **more):

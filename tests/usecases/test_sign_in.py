@@ -4,7 +4,7 @@ import pytest
 
 from asking import PASSWORD, an_account
 from crossload.domain.people import Role
-from crossload.storage import database, sign_ins
+from crossload.storage import sign_ins
 from crossload.usecases import accounts, identity, invitations, passwords, sign_in, throttle, tokens
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import (
@@ -17,17 +17,10 @@ from crossload.usecases.errors import (
     TooManyTries,
 )
 from crossload.usecases.sign_in import Terms
-from worlds import DAY, HOUR, NOW, World, a_world
+from worlds import DAY, HOUR, NOW, a_world
 
 TERMS = Terms()
 HERE = "192.0.2.7"
-
-
-@pytest.fixture
-def world(migrated_url) -> World:
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
 
 
 @pytest.fixture(scope="module")

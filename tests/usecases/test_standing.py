@@ -5,30 +5,16 @@ import pytest
 from crossload.domain.booking import BookingState
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
-from crossload.storage import database
-from crossload.usecases import booked, bookings, handing
+from crossload.usecases import bookings, standing
 from crossload.usecases.granting import Granted
 from crossload.usecases.items import ITEMS
-from crossload.usecases.moving import Event, Piece
-from worlds import HOUR, NOW, a_world, an_ask
+from worlds import HOUR, NOW, an_ask, book, send
 
 PENCIL = BookingState.PENCILLED
 
 
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def send(world, kind, *pieces, key="", **more):
-    event = Event(f"{kind}{key}{world.now}", kind, world.now, pieces, **more)
-    return handing.record(world.coordinator, event, "digest", now=world.now)
-
-
 def stands(world, booking):
-    (line,) = booked.standing(world.coordinator, booking.id, now=world.now)["lines"]
+    (line,) = standing.standing(world.coordinator, booking.id, now=world.now)["lines"]
     return {name: line[name] for name in ("out", "due", "overdue", "back", "missing") if line[name]}
 
 
@@ -39,10 +25,7 @@ def kit(world, request):
 
 def some(world, kit, first, last):
     """The pieces from one to another by tag, or as many by number."""
-    tags = [item.tag for item in world.pieces(kit)]
-    if not tags:
-        return (Piece("", kit.id, last - first),)
-    return tuple(Piece(tag) for tag in tags[first:last])
+    return world.tags(kit)[first:last] or [(kit, last - first)]
 
 
 def test_kit_is_out_and_due_then_overdue_then_back_or_missing(world, kit):
@@ -56,12 +39,12 @@ def test_kit_is_out_and_due_then_overdue_then_back_or_missing(world, kit):
     send(world, Move.BACK, *some(world, kit, 0, 2), booking=booking.id)
     assert stands(world, booking) == {"out": 2, "overdue": 2, "back": 2}
     lost = some(world, kit, 2, 3)
-    send(world, Move.BACK, *lost, booking=booking.id, condition=Condition.LOST, key="lost")
+    send(world, Move.BACK, *lost, booking=booking.id, condition=Condition.LOST)
     assert stands(world, booking) == {"out": 1, "overdue": 1, "back": 2, "missing": 1}
 
 
 def test_kit_that_came_back_damaged_is_back_and_not_missing(world, kit):
-    booking = bookings.book(world.coordinator, an_ask(world, "main", (kit, 2)), now=NOW).booking
+    booking = book(world, "main", (kit, 2))
     send(world, Move.OUT, *some(world, kit, 0, 2), booking=booking.id)
     damaged = some(world, kit, 0, 1)
     send(world, Move.BACK, *damaged, booking=booking.id, condition=Condition.DAMAGED)
@@ -71,9 +54,9 @@ def test_kit_that_came_back_damaged_is_back_and_not_missing(world, kit):
 def test_a_piece_that_turns_up_is_no_longer_missing(world):
     kit = world.a_kit_type(pieces=1)
     (only,) = world.pieces(kit)
-    booking = bookings.book(world.coordinator, an_ask(world, "main", (kit, 1)), now=NOW).booking
-    send(world, Move.OUT, Piece(only.tag), booking=booking.id)
-    send(world, Move.BACK, Piece(only.tag), booking=booking.id, condition=Condition.LOST)
+    booking = book(world, "main", (kit, 1))
+    send(world, Move.OUT, only.tag, booking=booking.id)
+    send(world, Move.BACK, only.tag, booking=booking.id, condition=Condition.LOST)
     assert stands(world, booking) == {"missing": 1}
     world.now = NOW + HOUR
     ITEMS.change(
@@ -83,12 +66,12 @@ def test_a_piece_that_turns_up_is_no_longer_missing(world):
 
 
 def test_missing_kit_is_not_booked_again(world, kit):
-    booking = bookings.book(world.coordinator, an_ask(world, "main", (kit, 5)), now=NOW).booking
+    booking = book(world, "main", (kit, 5))
     send(world, Move.OUT, *some(world, kit, 0, 5), booking=booking.id)
     lost = some(world, kit, 0, 2)
     send(world, Move.BACK, *lost, booking=booking.id, condition=Condition.LOST)
     rest = some(world, kit, 2, 5)
-    send(world, Move.BACK, *rest, booking=booking.id, key="rest")
+    send(world, Move.BACK, *rest, booking=booking.id)
     later = {"start": 8 * HOUR, "end": 9 * HOUR}
     five = bookings.book(world.coordinator, an_ask(world, "second", (kit, 5), **later), now=NOW)
     assert not isinstance(five, Granted)
@@ -104,13 +87,13 @@ def test_a_pencil_says_whether_it_could_be_confirmed_now_and_what_it_lacks(world
     behind = bookings.book(
         world.coordinator, an_ask(world, "main", (kit, 3), state=PENCIL), now=NOW
     ).booking
-    stand = booked.standing(world.coordinator, first.id, now=NOW)
+    stand = standing.standing(world.coordinator, first.id, now=NOW)
     assert (stand["can_confirm"], stand["short"]) == (True, [])
-    stand = booked.standing(world.coordinator, behind.id, now=NOW)
+    stand = standing.standing(world.coordinator, behind.id, now=NOW)
     assert stand["can_confirm"] is False
     ((why, holders),) = [(one["why"], one["holders"]) for one in stand["short"]]
     assert (why, [one["booking_id"] for one in holders]) == ("pencil", [first.id])
     answer = bookings.confirm(world.coordinator, first.id, version=None, now=NOW)
     assert isinstance(answer, Granted)
-    stand = booked.standing(world.coordinator, first.id, now=NOW)
+    stand = standing.standing(world.coordinator, first.id, now=NOW)
     assert (stand["can_confirm"], stand["short"]) == (None, [])

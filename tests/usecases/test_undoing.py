@@ -8,35 +8,13 @@ from crossload.domain.booking import Wanted
 from crossload.domain.custody import Move
 from crossload.domain.kit import Condition
 from crossload.domain.people import Role
-from crossload.storage import database
-from crossload.usecases import booked, bookings, checks, handing, out_now
+from crossload.usecases import bookings, checks, out_now, standing
 from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Conflict, Forbidden, NotFound
-from crossload.usecases.moving import Event, Piece
 from crossload.usecases.transaction import read
 from crossload.usecases.undoing import UNDO_SCAN_S, undo_event
-from worlds import DAY, HOUR, NOW, a_world, an_ask
-
-
-@pytest.fixture
-def world(migrated_url):
-    database.open_database(migrated_url)
-    yield a_world()
-    database.close_database()
-
-
-def book(world, *args, **more):
-    return bookings.book(world.coordinator, an_ask(world, *args, **more), now=NOW).booking
-
-
-def send(world, kind, *pieces, key="", **more):
-    made = tuple(
-        Piece(piece) if isinstance(piece, str) else Piece("", piece[0].id, piece[1])
-        for piece in pieces
-    )
-    event = Event(f"{kind}{pieces}{key}", kind, world.now, made, **more)
-    return handing.record(world.coordinator, event, "digest", now=world.now)
+from worlds import DAY, HOUR, NOW, book, send
 
 
 def undo(world, told, actor=None):
@@ -44,7 +22,7 @@ def undo(world, told, actor=None):
 
 
 def stands(world, booking):
-    return booked.standing(world.coordinator, booking.id, now=world.now)["lines"]
+    return standing.standing(world.coordinator, booking.id, now=world.now)["lines"]
 
 
 def out(world):
@@ -54,13 +32,9 @@ def out(world):
     ]
 
 
-def tags(world, kit):
-    return [item.tag for item in world.pieces(kit)]
-
-
 def test_a_piece_that_went_out_by_mistake_leaves_its_line_for_another(world):
     kit = world.a_kit_type(pieces=3)
-    first, second, _ = tags(world, kit)
+    first, second, _ = world.tags(kit)
     booking = book(world, "main", (kit, 1))
     before = stands(world, booking)
     undo(world, send(world, Move.OUT, first, booking=booking.id))
@@ -85,7 +59,7 @@ def test_counted_kit_and_consumables_are_there_again(world):
 @pytest.mark.parametrize("condition", [Condition.FIT, Condition.DAMAGED, Condition.LOST])
 def test_a_piece_that_came_back_is_out_as_it_was(world, condition):
     kit = world.a_kit_type(pieces=2)
-    first, _ = tags(world, kit)
+    first, _ = world.tags(kit)
     booking = book(world, "main", (kit, 2), end=5 * HOUR)
     send(world, Move.OUT, first, booking=booking.id)
     before = out(world), stands(world, booking)
@@ -112,7 +86,7 @@ def test_undone_twice_it_is_undone_once(world):
 
 def test_what_has_moved_on_is_not_undone(world):
     kit = world.a_kit_type(pieces=1)
-    (only,) = tags(world, kit)
+    (only,) = world.tags(kit)
     booking = book(world, "main", (kit, 1))
     went = send(world, Move.OUT, only, booking=booking.id)
     came = send(world, Move.BACK, only)

@@ -145,11 +145,7 @@ export function nextPage(link) {
   return url.pathname.replace(ROOT, "") + url.search;
 }
 
-function noSignal() {
-  const { noSignal: title, noSignalMend: detail } = words.problem;
-  if (!navigator.onLine) return { type: NO_SIGNAL, title, detail, status: 0 };
-  return { type: NO_SIGNAL, title: words.problem.noAnswer, detail: words.problem.noAnswerMend, status: 0 };
-}
+const noSignal = () => ({ type: NO_SIGNAL, status: 0, ...words.problem.unheard() });
 
 function heard(yes) {
   signal = yes;

@@ -1,8 +1,8 @@
 // What is being asked for, as plain values: from thumb presses to the body of a booking. Pure.
 
+import { words } from "./all_words.js";
 import { shortNames } from "./names.js";
 import { dateOf, timeOf } from "./when.js";
-import { words } from "./words.js";
 
 export const QUICK = [2, 4, 6, 8];
 /** As many as the service proposes for at once. */
@@ -133,7 +133,7 @@ export function linesOf(ask) {
  * The window of a span of days: from the first day's call to the last day's wrap. A day that is no
  * shoot day begins at 08:00 and ends at 20:00, given as the pool's local time.
  */
-export function windowFor(span, days) {
+function windowFor(span, days) {
   const call = days.find((day) => day.date === span.from);
   const wrap = days.find((day) => day.date === span.to);
   return {
@@ -151,7 +151,7 @@ export function windowOf(ask) {
 }
 
 /** An instant or { day, time } as one string; a local time borrows the offset of `like`. */
-export function instantText(moment, like) {
+function instantText(moment, like) {
   return typeof moment === "string" ? moment : `${moment.day}T${moment.time}:00${like.slice(19)}`;
 }
 
@@ -161,14 +161,6 @@ export function shownWindow(ask) {
   if (!window) return null;
   const like = ask.window.start;
   return { ...window, start: instantText(window.start, like), end: instantText(window.end, like) };
-}
-
-/** The days that the window covers, with the unit's numbers: for "D9 and D10". */
-export function daysOf(ask) {
-  const window = shownWindow(ask);
-  if (!window) return [];
-  const within = ask.days.filter((day) => dateOf(window.start) <= day.date && day.date <= dateOf(window.end));
-  return within.length ? within : [{ date: dateOf(window.start), number: null }];
 }
 
 /** The body of POST /bookings and POST /judgements; the ends are left out where the proposal stands. */

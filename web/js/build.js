@@ -17,6 +17,9 @@ export function h(tag, props = {}, ...children) {
   return node;
 }
 
+/** Where a telephone number leads. */
+export const telephone = (number) => `tel:${number.replace(/[^+\d]/g, "")}`;
+
 /**
  * Makes `parent` hold exactly `children`, keeping the nodes that stand there where they can stay.
  * What comes and goes, or changes its place, carries a `data-key`.

@@ -1,10 +1,10 @@
 // What is wanted of a booking instead: other numbers and other hours, as typed; radios with all their parts. Pure.
 
+import { words } from "./all_words.js";
 import { isLive } from "./line_model.js";
 import { moment, wholeNumber } from "./forms.js";
 import { isPack } from "./parts/booked.js";
 import { dateOf, isForever, timeOf } from "./when.js";
-import { words } from "./words.js";
 
 /** The lines whose number can be changed: live, and no piece by name. */
 export const changeable = (booking) => booking.lines.filter((line) => isLive(line) && !line.item_id);

@@ -1,7 +1,7 @@
 // What the figures of a day say: the number large, its meaning small beneath. Pure.
 
+import { words } from "./all_words.js";
 import { timeOf } from "./when.js";
-import { words } from "./words.js";
 
 const LITTLE = 8;
 

@@ -1,6 +1,6 @@
 // Turns what was typed into typed values, or into a sentence that says what to mend.
 
-import { words } from "./words.js";
+import { words } from "./all_words.js";
 
 const good = (value) => ({ value, wrong: null });
 const bad = (wrong) => ({ value: null, wrong });
@@ -20,11 +20,6 @@ export function someText(text, { name, most = 200 } = {}) {
   if (!trimmed) return bad(words.forms.missing(name));
   if ([...trimmed].length > most) return bad(words.forms.tooLong(name, most));
   return good(trimmed);
-}
-
-/** Text that may be empty; empty becomes undefined, so that it is left out of what is sent. */
-export function anyText(text) {
-  return good(String(text ?? "").trim() || undefined);
 }
 
 /** "2026-11-26": a day that exists. */

@@ -1,12 +1,12 @@
 // How far a booking's lines are: what has still to go out, what is out and what is back. Pure.
 
-import { words } from "./words.js";
+import { words } from "./all_words.js";
 
 const LIVE = ["confirmed", "pencilled"];
 const NOTHING = { out: 0, back: 0, used: 0, missing: 0, overdue: 0, short_by: 0, place: null };
 
-/** Whether a line still claims kit: one that was released or taken off stays on its booking as it was. */
-export const isLive = (line) => LIVE.includes(line.state);
+/** Whether a booking or a line of one still claims kit: one that was released or taken off stays as it was. */
+export const isLive = ({ state }) => LIVE.includes(state);
 export const isCarried = (line) => line.tracking !== "frequency";
 export const isCounted = (kit) => ["count", "consumable"].includes(kit.tracking);
 

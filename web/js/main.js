@@ -28,11 +28,11 @@ async function show(next) {
   const found = routeOf(url.pathname);
   if (found.name === "sign-in") dropLink();
   if (!session && !OPEN.has(found.name) && !(await enter())) return;
+  if (!OPEN.has(found.name)) startPulse(stripStart, boardChanged); // before the page: what it reads is no older than the board
   if (route?.name === found.name && route.params.id === found.params.id) page?.turn?.(url);
   else await openPage(found);
   drawAround();
   if (!isInside()) return;
-  startPulse(stripStart, boardChanged);
   if (boardNow() && boardNow().strip[0]?.date !== stripStart()) beat();
 }
 
@@ -76,7 +76,7 @@ async function loaded({ load }, root) {
     return await load();
   } catch {
     const again = h("button", { type: "button", class: "press", onclick: () => location.reload() }, words.again);
-    patch(root, h("h1", {}, navigator.onLine ? words.problem.noAnswer : words.problem.noSignal), h("p", {}, again));
+    patch(root, h("h1", {}, words.problem.unheard().title), h("p", {}, again));
     return null;
   }
 }
@@ -126,9 +126,11 @@ function stripStart() {
   return firstDay(boardNow()?.today ?? dateOf(session.now), spanOf(url), step);
 }
 
-function boardChanged() {
+/** With the first board a page that reads for itself has just begun to: it is only drawn. */
+function boardChanged(isFirst) {
   drawAround();
-  page?.refresh?.();
+  if (isFirst) page?.draw?.();
+  else page?.refresh?.();
 }
 
 function drawAround() {

@@ -3,7 +3,7 @@
 
 import { read } from "./api.js";
 import { STRIP_DAYS } from "./span.js";
-import { laterBy } from "./when.js";
+import { dateOf, laterBy } from "./when.js";
 
 const SPREAD = 0.1;
 let pace = { shown_ms: 5000, hidden_ms: 60000 };
@@ -64,7 +64,7 @@ let beating = null;
 
 export const boardNow = () => board;
 
-/** Starts asking for the board from `firstDay()` on; `changed(board)` runs when it says something new. */
+/** Starts asking for the board from `firstDay()` on; `changed(isFirst)` runs when it says something new. */
 export function startPulse(firstDay, changed) {
   if (beating) return;
   beating = poll(async (signal) => {
@@ -73,8 +73,9 @@ export function startPulse(firstDay, changed) {
     heardAt = Date.now();
     if (answer.unchanged && board === answer.body) return;
     if (board !== answer.body && !answer.unchanged) readAt = heardAt;
+    const isFirst = board === null;
     board = answer.body;
-    changed(board);
+    changed(isFirst);
   });
 }
 
@@ -94,6 +95,10 @@ export const ageOfBoard = () => Date.now() - heardAt;
 export function poolNow() {
   return board && laterBy(board.as_of, (Date.now() - readAt) / 1000);
 }
+
+/** The pool's clock and its day: before the first board as the session told them. */
+export const nowFor = (session) => poolNow() ?? session.now;
+export const todayFor = (session) => board?.today ?? dateOf(session.now);
 
 /** The instant at which what is shown was last known to hold. */
 export function knownAt() {

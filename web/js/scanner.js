@@ -1,11 +1,11 @@
 // What a code that was entered does: looked up, handed out or taken back; each ends in a row of the log.
 
+import { words } from "./all_words.js";
 import { NO_SIGNAL, create, newKey, read, readAll } from "./api.js";
 import { keep } from "./kept.js";
 import { may } from "./rights.js";
 import { boxOffer, boxText, countedMatches, custodyEvent, holdersOf, leftFor, movedText, otherBookings, piecesOfBox, scanKind } from "./scan_model.js";
 import { dateOf, momentText, timeOf } from "./when.js";
-import { words } from "./words.js";
 
 const UNDO_MS = 60000;
 const MOST_ENDANGERED = 4;

@@ -27,13 +27,14 @@ export function named(name) {
 /** Draws the bar and the places for `session` (null: nobody) on the page `place`. */
 export function drawBar(session, place) {
   at("places").hidden = !session;
-  at("strip").hidden = !session || !boardNow();
+  at("strip").hidden = !session;
   document.documentElement.classList.toggle("on-wall", place === "wall");
   for (const link of at("places").querySelectorAll("a")) {
     if (link.dataset.place === place) link.setAttribute("aria-current", "page");
     else link.removeAttribute("aria-current");
-    if (link.dataset.place === "mine" && session) patch(link, session.account.unit_ids.length ? words.mine.place : words.mine.placeAll);
+    if (link.dataset.place === "mine" && session) patch(link, session.account.unit_ids.length ? words.bar.mine : words.bar.allBookings);
     link.hidden = Boolean(session) && isNotTheirs(session, link.dataset.place);
+    if (link.dataset.place === "days") link.classList.toggle("desk-only", !session || !isNotTheirs(session, "ask")); // at the thumb where Ask is not
   }
   patch(at("whose"), session ? whose(session) : []);
   patch(at("account"), session ? account(session.account) : []);
@@ -56,7 +57,7 @@ function whose(session) {
 
 function account(who) {
   if (who.role !== "wall") return words.bar.account(who);
-  return [words.bar.reader(who.name), " · ", h("a", { href: "/sign-in" }, words.signIn.title)];
+  return [words.bar.reader(who.name), " · ", h("a", { href: "/sign-in" }, words.bar.signIn)];
 }
 
 /** What is kept on this phone is counted on every page but Ask, where it is listed. */
@@ -78,7 +79,7 @@ export function drawAge(signal) {
   document.documentElement.dataset.signal = signal ? "some" : "none";
   const known = knownAt();
   if (!known || (signal && ageOfBoard() < OLD_MS)) return patch(at("age"), []);
-  patch(at("age"), signal ? words.bar.asOf(timeOf(known)) : navigator.onLine ? words.bar.noAnswer(timeOf(known)) : words.bar.noSignal(timeOf(known)));
+  patch(at("age"), words.bar[signal ? "asOf" : "unheard"](timeOf(known)));
 }
 
 /** Shows the light of this moment, and names the other one on the button. */

@@ -1,6 +1,6 @@
 // The days chosen on the strip, and which days the strip shows. The URL holds both.
 
-import { addDays, datesFrom, daysBetween } from "./when.js";
+import { addDays } from "./when.js";
 
 export const STRIP_DAYS = 9;
 const BEFORE_TODAY = 2;
@@ -57,5 +57,3 @@ export function walked(span, step, { today, stretch = false }) {
 }
 
 export const holds = (span, date) => Boolean(span) && span.from <= date && date <= span.to;
-
-export const datesOf = (span) => datesFrom(span.from, daysBetween(span.from, span.to) + 1);

@@ -39,10 +39,6 @@ export function daysBetween(from, to) {
   return number(to) - number(from);
 }
 
-export function datesFrom(from, days) {
-  return Array.from({ length: days }, (_, index) => addDays(from, index));
-}
-
 function weekdayNumber(date) {
   return new Date(`${date}T00:00:00Z`).getUTCDay();
 }

@@ -9,7 +9,6 @@ from flask.views import MethodView
 
 from crossload.api import conditional, session
 from crossload.api.blueprint import Blueprint
-from crossload.api.bookings import Holder
 from crossload.api.fields import (
     DayField,
     IdField,
@@ -21,6 +20,7 @@ from crossload.api.fields import (
     Text,
     Word,
 )
+from crossload.api.judgements import Holder
 from crossload.api.problems import refuse
 from crossload.domain import ids
 from crossload.domain.instants import format_instant
@@ -28,7 +28,14 @@ from crossload.domain.kit import Tracking
 from crossload.domain.window import Instant
 from crossload.formats.tables import write_table
 from crossload.usecases import availability
-from crossload.usecases.availability import MOST_DAYS, Availability, Chosen, Day, Per
+from crossload.usecases.availability import (
+    FIGURES,
+    MOST_DAYS,
+    Availability,
+    Chosen,
+    Day,
+    Per,
+)
 
 blueprint = Blueprint(
     "availability", __name__, url_prefix="/api/v1/availability", description="What is free, when."
@@ -37,10 +44,6 @@ blueprint = Blueprint(
 JSON, CSV = "application/json", "text/csv"
 MOST_KIT_TYPES = 500
 LEAST = -100_000_000
-
-FIGURES = (
-    "free", "if_pencils_fall", "booked", "pencilled", "out", "overdue", "out_of_service",
-)  # fmt: skip
 
 
 class AvailabilityQuery(Shape):

@@ -6,8 +6,8 @@ from flask.views import MethodView
 
 from crossload.api import conditional, session
 from crossload.api.blueprint import Blueprint
-from crossload.api.bookings import Holder
 from crossload.api.fields import DayField, Flag, IdField, Inside, Int, ListOf, Moment, Shape, Text
+from crossload.api.judgements import Holder
 from crossload.usecases import board
 
 blueprint = Blueprint("board", __name__, url_prefix="/api/v1/board", description="Today.")

@@ -1,4 +1,4 @@
-"""/bookings and /judgements: ask, be told yes or why not, change, release, undo."""
+"""/bookings: ask, be told yes or why not, change, release, undo."""
 
 from typing import Any
 
@@ -19,47 +19,17 @@ from crossload.api.fields import (
     Text,
     Word,
 )
-from crossload.api.problems import refuse
+from crossload.api.judgements import BookingBody, LineBody, Shortage, refused
 from crossload.domain.booking import BookingState
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id
-from crossload.usecases import booked
-from crossload.usecases.judging import Answer
+from crossload.usecases import booked, standing
 
 blueprint = Blueprint(
-    "bookings", __name__, url_prefix="/api/v1", description="Bookings: asked, judged, kept."
+    "bookings", __name__, url_prefix="/api/v1", description="Bookings: asked, changed, kept."
 )
 
 TWICE = "this line stands here twice: give it once"
-ASKED = (BookingState.CONFIRMED, BookingState.PENCILLED)
-
-
-class LineBody(Shape):
-    id = IdField(load_default=None, allow_none=True)
-    kit_type_id = IdField(load_default=None, allow_none=True)
-    quantity = Int(1, 100_000, load_default=1)
-    item_id = IdField(load_default=None, allow_none=True)
-    prep_s = Int(0, 31_536_000, load_default=None, allow_none=True)
-    check_in_s = Int(0, 31_536_000, load_default=None, allow_none=True)
-
-    @validates_schema
-    def one_of_both(self, body: dict[str, Any], **_: Any) -> None:
-        if body["kit_type_id"] is None and body["item_id"] is None:
-            raise ValidationError("a line needs kit_type_id with quantity, or item_id")
-
-
-class BookingBody(Shape):
-    unit_id = IdField(required=True)
-    start = InstantField("start", load_default=None, allow_none=True)
-    end = InstantField("end", load_default=None, allow_none=True)
-    purpose = Text(200, load_default="")
-    state = Word(ASKED, load_default=BookingState.CONFIRMED)
-    accept_part = Flag(load_default=False)
-    override_pencils = Flag(load_default=False)
-    who_pays = Text(200, load_default="")
-    order_number = Text(100, load_default="")
-    pencil_expires_at = InstantField(load_default=None, allow_none=True)
-    lines = ListOf(Inside(LineBody), 100, least=1, required=True)
 
 
 class ChangeBody(Shape):
@@ -140,103 +110,6 @@ class BookingsOut(Shape):
     bookings = ListOf(Inside(BookingOut), required=True)
 
 
-class Holder(Shape):
-    booking_id = IdField(required=True, allow_none=True)
-    unit_id = IdField(required=True, allow_none=True)
-    unit = Text(required=True, allow_none=True)
-    state = Text(required=True)
-    quantity = Int(required=True)
-    start = Moment(required=True)
-    end = Moment(required=True, allow_none=True)
-    out = Int(required=True)
-    overdue = Flag(required=True)
-    idle = Int(required=True)
-    tags = ListOf(Text(), required=True)
-    person = Text(required=True, allow_none=True)
-    phone = Text(required=True, allow_none=True)
-    expires_at = Moment(required=True, allow_none=True)
-    reason = Text()
-
-
-class StretchOut(Shape):
-    start = Moment(required=True)
-    end = Moment(required=True)
-    by = Int(required=True)
-
-
-class Shortage(Shape):
-    pointer = Text(required=True)
-    kit_type_id = IdField(required=True)
-    name = Text(required=True)
-    quantity = Int(required=True)
-    free = Int(-100_000_000, required=True)
-    if_pencils_fall = Int(-100_000_000, required=True)
-    why = Text(required=True)
-    stretches = ListOf(Inside(StretchOut), required=True)
-    holders = ListOf(Inside(Holder), required=True)
-    swap_at = ListOf(Moment(), required=True)
-
-
-class CountedKit(Shape):
-    kit_type_id = IdField(required=True)
-    name = Text(required=True)
-    category = Text()
-    quantity = Int(required=True)
-    free = Int(-100_000_000)
-
-
-class OptionLineBody(Shape):
-    id = IdField()
-    kit_type_id = IdField()
-    quantity = Int()
-    item_id = IdField()
-
-
-class OptionBody(Shape):
-    unit_id = IdField(required=True)
-    start = Moment(required=True)
-    end = Moment(required=True)
-    purpose = Text(required=True)
-    state = Word(BookingState, required=True)
-    accept_part = Flag(required=True)
-    who_pays = Text(required=True)
-    order_number = Text(required=True)
-    lines = ListOf(Inside(OptionLineBody), required=True)
-
-
-class OptionOut(Shape):
-    kind = Text(required=True)
-    body = Inside(OptionBody, required=True)
-    lines = ListOf(Inside(CountedKit), required=True)
-    start = Moment(required=True)
-    end = Moment(required=True)
-    shift_s = Int(-(10**10), required=True)
-    brings = ListOf(Inside(CountedKit), required=True)
-    lacks = ListOf(Inside(CountedKit), required=True)
-    outside_hours = Flag(required=True)
-    outside_s = Int(required=True)
-    place = Int(required=True, allow_none=True)
-
-
-class JudgedLine(Shape):
-    kit_type_id = IdField(required=True)
-    name = Text(required=True)
-    quantity = Int(required=True)
-    granted = Int(required=True)
-    free = Int(-100_000_000, required=True)
-
-
-class JudgementOut(Shape):
-    answer = Word(Answer, required=True)
-    unit_id = IdField(required=True)
-    start = Moment(required=True)
-    end = Moment(required=True)
-    lines = ListOf(Inside(JudgedLine), required=True)
-    short = ListOf(Inside(Shortage), required=True)
-    options = ListOf(Inside(OptionOut), required=True)
-    cautions = ListOf(Text(1000), required=True)
-
-
 class PickupLine(Shape):
     kit_type_id = IdField(required=True)
     name = Text(required=True)
@@ -303,36 +176,6 @@ class BookingsQuery(conditional.PageQuery):
     state = Word(BookingState, load_default=None)
     start = InstantField(data_key="from", load_default=None)
     end = InstantField(data_key="to", load_default=None)
-
-
-PROBLEMS = {
-    Answer.SHORT: ("short", "this cannot be had"),
-    Answer.BEHIND_PENCIL: ("behind-pencil", "this is behind a pencil"),
-    Answer.UNDECIDED: ("undecided", "whether this can be served was not found in time"),
-}
-
-
-def refused(told: dict[str, Any]) -> None:
-    """Raise the 409 of a judgement that is no yes."""
-    slug, sentence = PROBLEMS[told["answer"]]
-    short = told["short"]
-    if short:
-        lacking = {
-            each["name"]: f"{each['quantity']} of {each['name']} asked, {max(0, each['free'])} free"
-            for each in short
-        }
-        sentence = f"{sentence}: {'; '.join(lacking.values())}"
-    members = JudgementOut(only=("short", "options", "cautions", "start", "end")).dump(told)
-    refuse(slug, sentence, **members)
-
-
-@blueprint.route("/judgements")
-class Judgements(MethodView):
-    @blueprint.arguments(BookingBody)
-    @blueprint.response(200, JudgementOut)
-    def post(self, body: dict[str, Any]) -> Any:
-        """Judge a booking as if it were asked for; nothing is written."""
-        return booked.judged(session.current_actor(), body, now=session.now())
 
 
 @blueprint.route("/bookings")
@@ -448,4 +291,4 @@ class Standing(MethodView):
     @blueprint.response(200, StandingOut)
     def get(self, booking: Id) -> Any:
         """How the booking stands now: at risk, its place, what is out and late."""
-        return booked.standing(session.current_actor(), booking, now=session.now())
+        return standing.standing(session.current_actor(), booking, now=session.now())

@@ -47,10 +47,13 @@ class Shell:
     etag: str
 
 
+def read_page(web: Path, name: str, digest: str) -> str:
+    """A page with `/web/` rewritten to `/web/<digest>/`, so that files may be kept for ever."""
+    return re.sub(r'(?<=["\'(])/web/', f"/web/{digest}/", (web / name).read_text("utf-8"))
+
+
 def read_shell(web: Path, digest: str) -> Shell:
-    """The shell with `/web/` rewritten to `/web/<digest>/`, so that files may be kept for ever."""
-    text = (web / "index.html").read_text("utf-8")
-    plain = re.sub(r'(?<=["\'(])/web/', f"/web/{digest}/", text).encode()
+    plain = read_page(web, "index.html", digest).encode()
     etag = hashlib.sha256(plain).hexdigest()[:16]
     return Shell(plain, gzip.compress(plain, 9, mtime=0), etag)
 

@@ -1,15 +1,20 @@
-"""The page and what stands around it: the shell, its files, the pages of problems, the headers."""
+"""The page and what stands around it: the shell, its files, the headers, and what needs no script."""
 
-import html
 from pathlib import Path
 from typing import Any
 
 from flask import Flask, Response, request
 from whitenoise import WhiteNoise
 
-from crossload.api.page_files import Shell, digest_of, find_web, lay_out, read_shell
-from crossload.api.problem_kinds import KINDS
-from crossload.api.problems import refuse
+from crossload.api import plain_pages
+from crossload.api.page_files import (
+    Shell,
+    digest_of,
+    find_web,
+    lay_out,
+    read_page,
+    read_shell,
+)
 
 PAGES = (
     "/", "/days", "/kit/<text>", "/ask", "/booking/<text>", "/mine", "/scan", "/office",
@@ -40,12 +45,14 @@ def install(app: Flask, web: Path | None = None) -> None:
     if settings.page_cache:
         digest = digest_of(source)
         kept = read_shell(source, digest)
+        plain = read_page(source, plain_pages.TEMPLATE, digest)
         _serve_files(app, lay_out(source, digest, settings.data / "web"), f"web/{digest}/")
         _serve_pages(app, lambda: kept)
+        plain_pages.install(app, lambda: plain)
     else:
         _serve_files(app, source, "web/now/", afresh=True)
         _serve_pages(app, lambda: read_shell(source, "now"))
-    app.add_url_rule("/problems/<slug>", "problem", _problem_page)
+        plain_pages.install(app, lambda: read_page(source, plain_pages.TEMPLATE, "now"))
     app.after_request(_harden)
 
 
@@ -85,23 +92,6 @@ def _shell_response(shell: Shell) -> Response:
     answer.headers["Vary"] = "Accept-Encoding"
     answer.cache_control.no_cache = True
     answer.set_etag(f"{shell.etag}-gzip" if small else shell.etag)
-    return answer
-
-
-def _problem_page(slug: str) -> Response:
-    """What a type of problem means and how to mend it: what its `type` points to."""
-    kind = KINDS.get(slug)
-    if kind is None:
-        refuse("not-found", "there is no problem of this name")
-    title, meaning, mend = map(html.escape, (kind.title, kind.meaning, kind.mend))
-    text = (
-        f'<!doctype html><html lang="en-GB"><meta charset="utf-8"><title>{title}</title>'
-        '<meta name="viewport" content="width=device-width">'
-        f"<main><h1>{title}</h1><p>{meaning}</p><h2>What to do</h2><p>{mend}</p>"
-        f"<p>Answered with status {kind.status}.</p></main></html>"
-    )
-    answer = Response(text, mimetype="text/html")
-    answer.cache_control.max_age = 3600
     return answer
 
 

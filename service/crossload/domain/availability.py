@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
-from datetime import date, datetime
+from datetime import date
 from enum import IntEnum
 from itertools import pairwise
 from zoneinfo import ZoneInfo
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
-from crossload.domain.zones import day_window
+from crossload.domain.zones import day_window, offset_change, offset_s
 
 Ints = NDArray[np.int64]
 
@@ -164,21 +164,11 @@ def hours_of(day: date, zone: ZoneInfo) -> list[Window]:
 
 
 def _next_cut(instant: Instant, zone: ZoneInfo) -> Instant:
-    offset = _offset_s(instant, zone)
+    offset = offset_s(instant, zone)
     full_hour = instant + 3600 - (instant + offset) % 3600
-    if _offset_s(full_hour - 1, zone) == offset:
+    if offset_s(full_hour - 1, zone) == offset:
         return full_hour
-    before, after = instant, full_hour
-    while after - before > 1:
-        middle = (before + after) // 2
-        before, after = (middle, after) if _offset_s(middle, zone) == offset else (before, middle)
-    return after
-
-
-def _offset_s(instant: Instant, zone: ZoneInfo) -> int:
-    offset = datetime.fromtimestamp(instant, zone).utcoffset()
-    assert offset is not None
-    return int(offset.total_seconds())
+    return offset_change(instant, full_hour, zone)
 
 
 def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:

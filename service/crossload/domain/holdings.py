@@ -98,7 +98,7 @@ class _Claims:
             if custody.line in lines:
                 out_of[custody.line].append(custody)
             else:
-                self._add_beside(custody)
+                self._add_beside(custody, custody.quantity)
         for held in self._recorded.lines:
             self._add_line(held, out_of.get(held.line, ()))
         return self._made
@@ -124,11 +124,12 @@ class _Claims:
     def _add_line(self, held: HeldLine, out: Iterable[Custody]) -> None:
         pieces, rest = list(held.pieces), held.quantity - len(held.pieces)
         for custody in out:
+            within = 0
             if custody.item in pieces:
                 pieces.remove(custody.item)
                 within = 1
-            else:
-                within = 0 if custody.item is not None else min(custody.quantity, max(rest, 0))
+            elif custody.item is None:
+                within = min(custody.quantity, max(rest, 0))
                 rest -= within
             self._add_within(held, custody, within)
             self._add_beside(custody, custody.quantity - within, held.check_in_s)
@@ -146,14 +147,11 @@ class _Claims:
         end = max(self._free_after(custody, held.check_in_s), held.occupied.end)
         self._add_fact(custody, quantity, start, end, about)
 
-    def _add_beside(
-        self, custody: Custody, quantity: int | None = None, check_in_s: int | None = None
-    ) -> None:
+    def _add_beside(self, custody: Custody, quantity: int, check_in_s: int | None = None) -> None:
         """What is out and in no line."""
-        some = custody.quantity if quantity is None else quantity
         end = max(self._free_after(custody, check_in_s), custody.out_at + 1)
         about = About(Ground.OUT, custody=custody)
-        self._add_fact(custody, some, custody.out_at, end, about)
+        self._add_fact(custody, quantity, custody.out_at, end, about)
 
     def _add_fact(
         self, custody: Custody, quantity: int, start: Instant, end: Instant, about: About

@@ -16,7 +16,7 @@ from typing import TypeVar, cast
 from zoneinfo import ZoneInfo
 
 from crossload.domain.instants import parse_day, parse_wall_time, shown
-from crossload.domain.window import FOREVER, Instant, Window, joined
+from crossload.domain.window import FOREVER, Instant, Window, clipped
 from crossload.domain.zones import local_day, settled_wall
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -94,8 +94,7 @@ class Hours:
             first = bisect_right(timeline.ends, window.start)
             last = bisect_left(timeline.starts, window.end)
             found += zip(timeline.starts[first:last], timeline.ends[first:last], strict=True)
-        clipped = ((max(start, window.start), min(end, window.end)) for start, end in found)
-        return [Window(start, end) for start, end in joined(clipped)]
+        return clipped(found, window)
 
     def add_open_time(self, instant: Instant, seconds: int) -> Instant:
         """The instant by which the house has been open for so many seconds since `instant`.
@@ -183,9 +182,11 @@ def _timeline(hours: Hours, block: int) -> _Timeline:
     while day <= last:
         found += [_span(hours.zone, day, opening) for opening in hours.on(day)]
         day += _DAY
-    spans = joined((max(opens, start), min(closes, end)) for opens, closes in found)
-    lengths = (closes - opens for opens, closes in spans)
-    return _Timeline([s for s, _ in spans], [e for _, e in spans], list(accumulate(lengths)))
+    spans = clipped(found, Window(start, end))
+    lengths = (span.length_s for span in spans)
+    return _Timeline(
+        [span.start for span in spans], [span.end for span in spans], list(accumulate(lengths))
+    )
 
 
 def _span(zone: ZoneInfo, day: date, opening: Opening) -> tuple[Instant, Instant]:

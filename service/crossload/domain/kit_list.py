@@ -119,19 +119,22 @@ def _is_type_note(header: str) -> bool:
 class KitList:
     """What a file holds. While `problems` is not empty nothing of it may be brought in.
 
-    `rows` leaves out the rows with problems. `columns` are the fields that the file has a column
-    for, by the names of the values above ("kit_type", "tag", "price_minor", "box", "box_name",
-    "range" and so on): a field without a column is not spoken of, so it stays as it is. `headers`
-    are those of the columns as they stand in the file.
+    `rows` leaves out the rows with problems. `headers` are those of the file, by the fields that
+    they are for, which have the names of the values above ("kit_type", "tag", "price_minor", "box",
+    "box_name", "range" and so on): a field without one is not spoken of, so it stays as it is.
     `kept_columns` are headers kept as notes; `left_out` names sheets that were not read.
     """
 
     rows: tuple[KitRow, ...]
     problems: tuple[RowProblem, ...]
-    columns: frozenset[str]
+    headers: dict[str, str]
     kept_columns: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
-    headers: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def columns(self) -> frozenset[str]:
+        """The fields that the file has a column for."""
+        return frozenset(self.headers)
 
     def type_notes(self, counted: bool) -> list[str]:
         """The names of the notes that the file speaks of for a kit type, kept by count or not."""

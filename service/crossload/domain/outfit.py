@@ -25,9 +25,14 @@ def agrees(kit: KitType, other: KitType, match: Iterable[str]) -> bool:
     return all(kit.traits.get(t) and kit.traits.get(t) == other.traits.get(t) for t in match)
 
 
+def meets(kit: KitType, need: Need, main: KitType) -> bool:
+    """Whether a kit type is what a need of `main` is for."""
+    return kit.category == need.category and agrees(main, kit, need.match)
+
+
 def candidates(main: KitType, need: Need, kit_types: Iterable[KitType]) -> list[KitType]:
     """The kit types that would meet a need of `main`, most ways first, then by name."""
-    found = [k for k in kit_types if k.category == need.category and agrees(main, k, need.match)]
+    found = [kit for kit in kit_types if meets(kit, need, main)]
     return sorted(found, key=lambda k: (-k.ways, k.name))
 
 
@@ -125,11 +130,10 @@ def main_of(lines: Sequence[Wanted], kit_types: Mapping[Id, KitType], short: Id)
     if short in mains:
         return short
     kit = kit_types[short]
-    for id in mains:
-        for need in kit_types[id].goes_with:
-            if need.category == kit.category and agrees(kit_types[id], kit, need.match):
-                return id
-    return None
+    return next(
+        (id for id in mains if any(meets(kit, n, kit_types[id]) for n in kit_types[id].goes_with)),
+        None,
+    )
 
 
 def total(lines: Iterable[Wanted], kit_type: Id) -> int:
@@ -138,24 +142,33 @@ def total(lines: Iterable[Wanted], kit_type: Id) -> int:
 
 
 def without(
-    lines: Sequence[Wanted], main: Id, fewer: int, kit_types: Mapping[Id, KitType]
+    lines: Sequence[Wanted],
+    main: Id,
+    fewer: int,
+    kit_types: Mapping[Id, KitType],
+    *,
+    swapped: bool = False,
 ) -> tuple[Wanted, ...]:
-    """The lines with so many fewer of `main`, and with less of what goes with it in proportion."""
+    """The lines with so many fewer of `main`, and with less of what goes with it.
+
+    Only what the rest cannot use goes: of fewer lavaliers than packs none does as long as there are
+    packs for them. What is `swapped` takes all that goes with it along, to be needed anew by what
+    comes in its place.
+    """
     take = {main: fewer}
     kit = kit_types[main]
     for need in kit.goes_with:
-        matching = [
-            line.kit_type
-            for line in lines
-            if kit_types[line.kit_type].category == need.category
-            and agrees(kit, kit_types[line.kit_type], need.match)
-        ]
+        matching = [line.kit_type for line in lines if meets(kit_types[line.kit_type], need, kit)]
+        each = {id: _worth(kit_types[id]) for id in matching}
         over = fewer * need.quantity
-        for id in dict.fromkeys(matching):
-            ways = kit_types[id].ways if need.category == RECEIVER else 1
-            some = min(total(lines, id), over // max(1, ways))
+        if not swapped and matching:
+            there = sum(total(lines, id) * worth for id, worth in each.items())
+            used = _users(lines, [kit_types[id] for id in matching], kit_types) - over
+            over = min(over, max(0, there - used))
+        for id, worth in each.items():
+            some = min(total(lines, id), over // worth)
             take[id] = take.get(id, 0) + some
-            over -= some * max(1, ways)
+            over -= some * worth
     kept: list[Wanted] = []
     for line in lines:
         some = 0 if line.item is not None else min(take.get(line.kit_type, 0), line.quantity)
@@ -196,11 +209,7 @@ def still_needed(
             lacking.append(part)
             continue
         fitting = {kit.id for kit in part.choices}
-        users = sum(
-            line.quantity * _per_piece(kit_types[line.kit_type], part.kit)
-            for line in lines
-            if kit_types[line.kit_type].goes_with
-        )
+        users = _users(lines, [part.kit], kit_types)
         have = sum(line.quantity for line in lines if line.kit_type in fitting) - users
         some = part.quantity - max(0, have)
         if some > 0:
@@ -208,10 +217,21 @@ def still_needed(
     return lacking
 
 
+def _worth(kit: KitType) -> int:
+    """What one piece counts for where so many are needed: of receivers the ways are counted."""
+    return max(1, kit.ways) if kit.category == RECEIVER else 1
+
+
+def _users(
+    lines: Iterable[Wanted], kits: Sequence[KitType], kit_types: Mapping[Id, KitType]
+) -> int:
+    """How many of these kit types, of one category, all pieces of the lines use; ways of receivers."""
+    return sum(
+        line.quantity * max(_per_piece(kit_types[line.kit_type], kit) for kit in kits)
+        for line in lines
+    )
+
+
 def _per_piece(main: KitType, kit: KitType) -> int:
     """How many of `kit` one piece of `main` uses."""
-    return sum(
-        need.quantity
-        for need in main.goes_with
-        if need.category == kit.category and agrees(main, kit, need.match)
-    )
+    return sum(need.quantity for need in main.goes_with if meets(kit, need, main))

@@ -82,6 +82,11 @@ class Key:
     def __str__(self) -> str:
         return f"{self.kind}/{self.subject}/{self.cause}/{self.stage}"
 
+    @property
+    def without_stage(self) -> tuple[Kind, str, str]:
+        """What the stages of one cause have in common."""
+        return self.kind, self.subject, self.cause
+
 
 @dataclass(frozen=True, slots=True)
 class Reminder:
@@ -131,11 +136,9 @@ def overtaken(reminders: Iterable[Reminder], now: Instant) -> set[Key]:
     due = [reminder.key for reminder in reminders if reminder.due_at <= now]
     furthest: dict[tuple[Kind, str, str], int] = defaultdict(int)
     for key in due:
-        cause = (key.kind, key.subject, key.cause)
+        cause = key.without_stage
         furthest[cause] = max(furthest[cause], STAGES.index(key.stage))
-    return {
-        key for key in due if STAGES.index(key.stage) < furthest[(key.kind, key.subject, key.cause)]
-    }
+    return {key for key in due if STAGES.index(key.stage) < furthest[key.without_stage]}
 
 
 def _returns(facts: Facts, timing: Timing) -> Iterator[Reminder]:

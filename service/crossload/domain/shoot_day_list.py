@@ -46,10 +46,14 @@ class ShootDayRow:
 
 @dataclass(frozen=True, slots=True)
 class ShootDayList:
-    """What a file holds, as in `domain.kit_list.KitList`; `columns` are names of fields."""
+    """What a file holds, as in `domain.kit_list.KitList`."""
 
     rows: tuple[ShootDayRow, ...]
     problems: tuple[RowProblem, ...]
-    columns: frozenset[str]
+    headers: dict[str, str]
     left_out: tuple[str, ...] = ()
-    headers: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def columns(self) -> frozenset[str]:
+        """The fields that the file has a column for."""
+        return frozenset(self.headers)

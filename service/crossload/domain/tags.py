@@ -66,6 +66,14 @@ def check_tag(text: str) -> str:
     return _written(bare)
 
 
+def is_made(tag: str) -> bool:
+    """True for a tag as it is made here, written in its one way."""
+    try:
+        return check_tag(tag) == tag
+    except ValueError:
+        return False
+
+
 def looks_like_tag(text: str) -> bool:
     """True for what was meant as one of our tags, rightly typed or not.
 

@@ -39,11 +39,6 @@ class About:
     def of(cls, reminder: Reminder) -> "About":
         return cls(reminder.at, reminder.kit, reminder.tags)
 
-    @property
-    def kit_type(self) -> Id | None:
-        """The kit type, where it is about one alone."""
-        return self.kit[0][0] if len(self.kit) == 1 else None
-
 
 @dataclass(frozen=True, slots=True)
 class ToldReminder:
@@ -126,7 +121,7 @@ def coming(
     first: dict[tuple[Kind, str, str], Reminder] = {}
     for one in derived:
         if one.key not in passed:
-            first.setdefault((one.key.kind, one.key.subject, one.key.cause), one)
+            first.setdefault(one.key.without_stage, one)
     return [
         one
         for one in first.values()

@@ -6,7 +6,7 @@ from datetime import date, time, timedelta
 from zoneinfo import ZoneInfo
 
 from crossload.domain.hours import Hours
-from crossload.domain.window import Instant, Window, joined
+from crossload.domain.window import Instant, Window, clipped
 from crossload.domain.zones import days_between, local_day, settled_wall
 
 LEAD_S = 3600
@@ -94,7 +94,7 @@ def unit_awake(shoot_days: Iterable[Window], zone: ZoneInfo, habits: Habits = HA
         first = local_day(window.start, zone) - 2 * _DAY
         last = local_day(window.end, zone) + _DAY
         days = days_between(first, last, zone)
-        return _clipped((span for day in days for span in of_day(day)), window)
+        return clipped((span for day in days for span in of_day(day)), window)
 
     return Awake(spans)
 
@@ -110,9 +110,3 @@ def shift_to_awake(due: Instant, deadline: Instant | None, awake: Awake) -> Inst
         return later
     earlier = None if deadline is None else awake.last_before(deadline)
     return due if earlier is None else earlier
-
-
-def _clipped(spans: Iterable[tuple[Instant, Instant]], window: Window) -> list[Window]:
-    """What of the window the spans cover, in order."""
-    inside = ((max(start, window.start), min(end, window.end)) for start, end in spans)
-    return [Window(start, end) for start, end in joined(inside)]

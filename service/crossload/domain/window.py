@@ -50,6 +50,12 @@ def joined(spans: Iterable[tuple[Instant, Instant]]) -> list[tuple[Instant, Inst
     return found
 
 
+def clipped(spans: Iterable[tuple[Instant, Instant]], window: Window) -> list[Window]:
+    """What of the window the spans cover, as windows in order that neither overlap nor touch."""
+    inside = ((max(start, window.start), min(end, window.end)) for start, end in spans)
+    return [Window(start, end) for start, end in joined(inside)]
+
+
 def merged(windows: Iterable[Window]) -> list[Window]:
     """The same instants as windows in order that neither overlap nor touch."""
     spans = joined((window.start, window.end) for window in windows)

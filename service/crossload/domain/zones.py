@@ -108,12 +108,22 @@ def _first(holds: Callable[[Instant], bool], before: Instant, after: Instant) ->
     return after
 
 
+def offset_s(instant: Instant, zone: ZoneInfo) -> int:
+    """Seconds by which the wall clock is ahead of UTC, below zero where it is behind."""
+    offset = datetime.fromtimestamp(instant, zone).utcoffset()
+    assert offset is not None
+    return int(offset.total_seconds())
+
+
+def offset_change(before: Instant, after: Instant, zone: ZoneInfo) -> Instant:
+    """The first instant at which the offset is no longer that of `before`; by `after` it is not."""
+    offset = offset_s(before, zone)
+    return _first(lambda instant: offset_s(instant, zone) != offset, before, after)
+
+
 def _gap_end(zone: ZoneInfo, first: Instant, second: Instant) -> Instant:
     """The transition between the two instants that PEP 495 gives for a wall time in a gap."""
-    offset = datetime.fromtimestamp(second, zone).utcoffset()
-    return _first(
-        lambda instant: datetime.fromtimestamp(instant, zone).utcoffset() != offset, second, first
-    )
+    return offset_change(second, first, zone)
 
 
 def _gap_sentence(day: date, at: time, zone: ZoneInfo, first: Instant, second: Instant) -> str:

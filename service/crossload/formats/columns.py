@@ -69,6 +69,10 @@ class Sheet:
         at = self.positions.get(field)
         return "" if at is None else self.headers[at]
 
+    def known_headers(self) -> dict[str, str]:
+        """The headers of the file that stand for a field, by field."""
+        return {field: self.header_of(field) for field in self.positions}
+
     def faults_of(self, at: int) -> set[int]:
         """The columns of a row, both counted from 0, whose cells are no use."""
         return self._faulty.get(at, set())

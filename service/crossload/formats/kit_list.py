@@ -57,12 +57,7 @@ def read_kit_list(
         drafts = [Draft.of(row, parsers) for row in sheet.rows()]
         rows = _rows_of(drafts, known_kit_types, known_categories)
     return KitList(
-        rows,
-        sheet.in_order(),
-        frozenset(sheet.positions),
-        tuple(sheet.others),
-        table.left_out,
-        {field: sheet.headers[at] for field, at in sheet.positions.items()},
+        rows, sheet.in_order(), sheet.known_headers(), tuple(sheet.others), table.left_out
     )
 
 

@@ -75,8 +75,7 @@ def read_shoot_days(content: bytes, *, encoding: Encoding = "utf-8") -> ShootDay
             found.append((row, day))
     _check_days(found)
     rows = tuple(day for row, day in found if row.sound)
-    headers = {field: sheet.headers[at] for field, at in sheet.positions.items()}
-    return ShootDayList(rows, sheet.in_order(), frozenset(headers), table.left_out, headers)
+    return ShootDayList(rows, sheet.in_order(), sheet.known_headers(), table.left_out)
 
 
 def _shoot_day(row: SheetRow) -> ShootDayRow | None:

@@ -47,9 +47,8 @@ def start(settings: Pace, clock: Clock) -> Callable[[], None]:
     waits for the job that runs, and gives the lease up.
     """
     turn, rounds = Turn(settings.lease_s), reminders.Rounds()
-    logging.getLogger("apscheduler").addHandler(
-        logging.NullHandler()
-    )  # the jobs tell by themselves
+    # What goes wrong in a job is told by the job itself.
+    logging.getLogger("apscheduler").addHandler(logging.NullHandler())
     scheduler = BackgroundScheduler(
         timezone=UTC, executors={"default": ThreadPoolExecutor(2)}, job_defaults=JOB_DEFAULTS
     )

@@ -198,28 +198,20 @@ class Bookings:
         found = sql.rows(text, self.pool, item)
         left = [(id, of) for id, of in found if line is None or of == line]
         for id, _ in left:
-            sql.run("UPDATE line_item SET left_at = ? WHERE id = ?", now, id)
+            sql.update("line_item", {"left_at": now}, id=id)
         return [of for _, of in left]
 
     def change(self, id: Id, version: int | None, **changes: Any) -> bool:
         """Set columns of a booking and raise its version, if it still is `version`."""
-        sets = "".join(f'"{column}" = ?, ' for column in changes)
-        text = f"UPDATE booking SET {sets}version = version + 1 WHERE pool_id = ? AND id = ?"
-        values = [*changes.values(), self.pool, id]
-        if version is not None:
-            text, values = text + " AND version = ?", [*values, version]
-        return bool(sql.run(text, *values).rowcount == 1)
+        return sql.change("booking", changes, version, pool_id=self.pool, id=id)
 
     def change_line(self, id: Id, **changes: Any) -> None:
         """Set columns of a line; the version is its booking's."""
-        sets = ", ".join(f'"{column}" = ?' for column in changes)
-        text = f"UPDATE line SET {sets} WHERE pool_id = ? AND id = ?"
-        sql.run(text, *changes.values(), self.pool, id)
+        sql.update("line", changes, pool_id=self.pool, id=id)
 
     def set_state(self, id: Id, state: BookingState) -> None:
         """The booking and its live lines take one state together."""
-        text = "UPDATE booking SET state = ?, version = version + 1 WHERE pool_id = ? AND id = ?"
-        sql.run(text, str(state), self.pool, id)
+        self.change(id, None, state=str(state))
         text = (
             f"UPDATE line SET state = ? WHERE pool_id = ? AND booking_id = ? AND state IN ({_LIVE})"
         )

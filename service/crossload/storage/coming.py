@@ -15,7 +15,6 @@ class ComingLine:
     """A live line that still occupies kit; `prep_s` and `check_in_s` where it overrides its type."""
 
     id: Id
-    kit_type: Id
     window: Window
     occupied: Window
     prep_s: int | None
@@ -26,26 +25,24 @@ class Coming:
     def __init__(self, pool: Id):
         self.pool = pool
 
-    def lines(self, now: Instant, kit_type: Id | None = None) -> list[ComingLine]:
-        """Live lines that occupy kit after `now`, of one kit type or of all."""
+    def lines(self, now: Instant, kit_type: Id) -> list[ComingLine]:
+        """Live lines of a kit type that occupy some of it after `now`."""
         text = (
-            "SELECT id, kit_type_id, start_s, end_s, from_s, until_s, prep_s, check_in_s FROM line"
-            f" WHERE pool_id = ? AND until_s > ? AND state IN ({_LIVE})"
+            "SELECT id, start_s, end_s, from_s, until_s, prep_s, check_in_s FROM line"
+            " WHERE pool_id = ? AND kit_type_id = ? AND until_s > ?"
+            f" AND state IN ({_LIVE}) ORDER BY id"
         )
-        values = [self.pool, now]
-        if kit_type is not None:
-            text, values = f"{text} AND kit_type_id = ?", [*values, kit_type]
         return [
-            ComingLine(id, of, Window(start, end), Window(since, until), prep, check_in)
-            for id, of, start, end, since, until, prep, check_in in sql.rows(
-                f"{text} ORDER BY id", *values
+            ComingLine(id, Window(start, end), Window(since, until), prep, check_in)
+            for id, start, end, since, until, prep, check_in in sql.rows(
+                text, self.pool, kit_type, now
             )
         ]
 
     def occupy(self, line: Id, occupied: Window) -> None:
         """Set what a line occupies, prep and check-in included."""
-        text = "UPDATE line SET from_s = ?, until_s = ? WHERE pool_id = ? AND id = ?"
-        sql.run(text, occupied.start, occupied.end, self.pool, line)
+        changes = {"from_s": occupied.start, "until_s": occupied.end}
+        sql.update("line", changes, pool_id=self.pool, id=line)
 
     def naming(self, item: Id, now: Instant) -> list[Id]:
         """The units whose live lines name this piece and occupy it after `now`."""

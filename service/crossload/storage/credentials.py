@@ -17,12 +17,11 @@ class Credentials(Shelf[Credential]):
     ) -> list[Credential]:
         """Those in force, in order of making; of one account when it is named."""
         kinds = list(kinds)
-        text = f"{self._select()} AND kind IN ({sql.marks(kinds)}) AND ended_at IS NULL AND expires_at > ?"
-        values = [self.pool, *kinds, now]
+        text = f"AND kind IN ({sql.marks(kinds)}) AND ended_at IS NULL AND expires_at > ?"
+        values = [*kinds, now]
         if account is not None:
             text, values = f"{text} AND account_id = ?", [*values, account]
-        found = sql.rows(f"{text} ORDER BY id", *values)
-        return [self.kept.to_value(row) for row in found]
+        return self._where(f"{text} ORDER BY id", *values)
 
     def end(self, id: Id, now: Instant) -> bool:
         """End one; False when it was ended already."""
@@ -65,9 +64,5 @@ class Accounts(Shelf[Account]):
     def add_new(self, account: Account) -> bool:
         """Insert; False when some pool has the login already."""
         columns = ["pool_id", *self.kept.columns]
-        names = ", ".join(f'"{column}"' for column in columns)
-        text = (
-            f"INSERT INTO account ({names}) VALUES ({sql.marks(columns)})"
-            " ON CONFLICT (login) DO NOTHING"
-        )
-        return bool(sql.run(text, self.pool, *self.kept.to_row(account)).rowcount == 1)
+        line = [self.pool, *self.kept.to_row(account)]
+        return bool(sql.insert_new("account", columns, [line], key="login", answer="id"))

@@ -16,17 +16,14 @@ class Custodies(Shelf[Custody]):
 
     def out(self, kit_types: Sequence[Id] | None = None) -> list[Custody]:
         """What is out now, of these kit types or of all, oldest first."""
-        text, values = f"{self._select()} AND back_at IS NULL", [self.pool]
-        if kit_types is not None:
-            text = f"{text} AND kit_type_id IN ({sql.marks(kit_types)})"
-            values += kit_types
-        found = sql.rows(f"{text} ORDER BY id", *values)
-        return [self.kept.to_value(row) for row in found]
+        if kit_types is None:
+            return self._where("AND back_at IS NULL ORDER BY id")
+        among = f"kit_type_id IN ({sql.marks(kit_types)})"
+        return self._where(f"AND back_at IS NULL AND {among} ORDER BY id", *kit_types)
 
     def of_item(self, item: Id) -> Custody | None:
         """Where a piece is out to now."""
-        found = sql.row(f"{self._select()} AND item_id = ? AND back_at IS NULL", self.pool, item)
-        return self.kept.to_value(found) if found else None
+        return next(iter(self._where("AND item_id = ? AND back_at IS NULL", item)), None)
 
     def last_back(self, item: Id) -> Instant | None:
         """When a piece last came back."""
@@ -36,29 +33,23 @@ class Custodies(Shelf[Custody]):
 
     def of_line(self, line: Id) -> list[Custody]:
         """All that ever went out on a line, oldest first."""
-        found = sql.rows(f"{self._select()} AND line_id = ? ORDER BY id", self.pool, line)
-        return [self.kept.to_value(row) for row in found]
+        return self.of_lines([line])[line]
 
     def of_lines(self, lines: Sequence[Id]) -> dict[Id, list[Custody]]:
         """All that ever went out on each of these lines, oldest first."""
         found: dict[Id, list[Custody]] = {line: [] for line in lines}
-        text = f"{self._select()} AND line_id IN ({sql.marks(lines)}) ORDER BY id"
-        for row in sql.rows(text, self.pool, *lines):
-            custody = self.kept.to_value(row)
+        for custody in self._where(f"AND line_id IN ({sql.marks(lines)}) ORDER BY id", *lines):
             if custody.line is not None:
                 found[custody.line].append(custody)
         return found
 
     def back_since(self, since: Instant) -> list[Custody]:
         """What came back at `since` or later."""
-        found = sql.rows(f"{self._select()} AND back_at >= ? ORDER BY id", self.pool, since)
-        return [self.kept.to_value(row) for row in found]
+        return self._where("AND back_at >= ? ORDER BY id", since)
 
     def set(self, id: Id, **changes: Any) -> None:
         """Custody has no version: the open row is the lock."""
-        sets = ", ".join(f'"{column}" = ?' for column in changes)
-        text = f"UPDATE custody SET {sets} WHERE pool_id = ? AND id = ?"
-        sql.run(text, *changes.values(), self.pool, id)
+        sql.update("custody", changes, pool_id=self.pool, id=id)
 
     def services_of(self, item: Id, now: Instant) -> list[OutOfService]:
         """The out-of-service windows of a piece that hold `now`, in the order of recording."""

@@ -90,7 +90,10 @@ def close_database() -> None:
 
 @contextmanager
 def connected() -> Iterator[peewee.Database]:
-    """A connection for the length of the block; nested blocks share it."""
+    """A connection for the length of the block; nested blocks share it.
+
+    Raises DatabaseUnavailable and DatabaseDamaged for what the database says of itself.
+    """
     db = proxy.obj
     if db is None:
         raise RuntimeError("no database is open: call open_database first")
@@ -99,18 +102,16 @@ def connected() -> Iterator[peewee.Database]:
         return
     try:
         db.connect()
+        try:
+            yield db
+        finally:
+            db.close()
     except (peewee.OperationalError, peewee.InterfaceError) as error:
         raise DatabaseUnavailable(str(error)) from error
-    except peewee.DatabaseError as error:
-        raise _damaged(db, error) from error
-    try:
-        yield db
     except peewee.DatabaseError as error:
         if type(error) is peewee.DatabaseError:  # all others are of a kind of their own
             raise _damaged(db, error) from error
         raise
-    finally:
-        db.close()
 
 
 def _damaged(db: peewee.Database, error: peewee.DatabaseError) -> DatabaseDamaged:
@@ -118,16 +119,6 @@ def _damaged(db: peewee.Database, error: peewee.DatabaseError) -> DatabaseDamage
         f"{db.database} is damaged or is no database: put a backup in its place with"
         f" crossload restore --replace ({error})"
     )
-
-
-@contextmanager
-def single() -> Iterator[None]:
-    """A connection for statements that are each a transaction of their own."""
-    with connected():
-        try:
-            yield
-        except (peewee.OperationalError, peewee.InterfaceError) as error:
-            raise DatabaseUnavailable(str(error)) from error
 
 
 Settle = Callable[[Stores, Instant], Instant]
@@ -145,14 +136,11 @@ def write(pool: Id, now: Instant, settle: Settle | None = None) -> Iterator[Stor
     with connected() as db:
         if db.in_transaction():
             raise RuntimeError("a write inside a transaction would be a silent savepoint")
-        try:
-            with db.atomic("IMMEDIATE" if is_sqlite() else "READ COMMITTED"):
-                stores = Stores(Header.take(pool))
-                if settle and stores.header.next_settle_at <= now:
-                    stores.settle_at(settle(stores, now))
-                yield stores
-        except peewee.OperationalError as error:
-            raise DatabaseUnavailable(str(error)) from error
+        with db.atomic("IMMEDIATE" if is_sqlite() else "READ COMMITTED"):
+            stores = Stores(Header.take(pool))
+            if settle and stores.header.next_settle_at <= now:
+                stores.settle_at(settle(stores, now))
+            yield stores
 
 
 @contextmanager
@@ -161,11 +149,8 @@ def read(pool: Id) -> Iterator[Stores]:
     with connected() as db:
         if db.in_transaction():
             raise RuntimeError("a read inside a transaction would not be a snapshot")
-        try:
-            with db.atomic("DEFERRED" if is_sqlite() else "REPEATABLE READ"):
-                yield Stores(Header.look(pool))
-        except peewee.OperationalError as error:
-            raise DatabaseUnavailable(str(error)) from error
+        with db.atomic("DEFERRED" if is_sqlite() else "REPEATABLE READ"):
+            yield Stores(Header.look(pool))
 
 
 def _after_fork() -> None:

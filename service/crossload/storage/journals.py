@@ -89,8 +89,8 @@ class Journals:
     def newest_of_kit(self, kit_type: Id, limit: int = 1000) -> list[Entry]:
         """The last entries about a kit type, newest first."""
         text = (
-            f"SELECT {_ENTRY} FROM journal WHERE pool_id = ? AND subject_kind IN"
-            " ('kit_type', 'kit type') AND subject = ? ORDER BY seq DESC, id DESC LIMIT ?"
+            f"SELECT {_ENTRY} FROM journal WHERE pool_id = ? AND subject_kind = 'kit_type'"
+            " AND subject = ? ORDER BY seq DESC, id DESC LIMIT ?"
         )
         return [_entry(row) for row in sql.rows(text, self.pool, kit_type, limit)]
 

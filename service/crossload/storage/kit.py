@@ -18,18 +18,16 @@ class Items(Shelf[Item]):
 
     def by_code(self, code: str) -> list[Item]:
         """Items whose tag, barcode or spoken number is this text."""
-        text = f"{self._select()} AND (tag = ? OR barcode = ? OR radio_number = ?) ORDER BY id"
-        found = sql.rows(text, self.pool, code, code, code)
-        return [self.kept.to_value(row) for row in found]
+        text = "AND (tag = ? OR barcode = ? OR radio_number = ?) ORDER BY id"
+        return self._where(text, code, code, code)
 
     def by_code_in_any_case(self, code: str) -> list[Item]:
         """As `by_code`, for a code that was typed in the wrong case (of a to z)."""
         text = (
-            f"{self._select()} AND (lower(tag) = lower(?) OR lower(barcode) = lower(?)"
+            "AND (lower(tag) = lower(?) OR lower(barcode) = lower(?)"
             " OR lower(radio_number) = lower(?)) ORDER BY id"
         )
-        found = sql.rows(text, self.pool, code, code, code)
-        return [self.kept.to_value(row) for row in found]
+        return self._where(text, code, code, code)
 
     def by_code_however_spaced(self, code: str) -> list[Item]:
         """As `by_code_in_any_case`, spaces and hyphens aside; no spoken numbers."""
@@ -37,9 +35,8 @@ class Items(Shelf[Item]):
         tag, barcode = (
             f"replace(replace(lower({column}), ' ', ''), '-', '')" for column in ("tag", "barcode")
         )
-        text = f"{self._select()} AND ({tag} = ? OR ({barcode} = ? AND barcode <> '')) ORDER BY id"
-        found = sql.rows(text, self.pool, bare, bare) if bare else []
-        return [self.kept.to_value(row) for row in found]
+        text = f"AND ({tag} = ? OR ({barcode} = ? AND barcode <> '')) ORDER BY id"
+        return self._where(text, bare, bare) if bare else []
 
     def numbers(self, kit_types: Sequence[Id]) -> dict[Id, int]:
         """How many pieces each kit type has, retired ones left out."""
@@ -52,11 +49,8 @@ class Items(Shelf[Item]):
 
     def in_boxes(self, boxes: Sequence[Id]) -> list[Item]:
         """The pieces whose home is one of the boxes, retired ones left out."""
-        text = (
-            f"{self._select()} AND home_box_id IN ({sql.marks(boxes)})"
-            " AND condition <> 'retired' ORDER BY id"
-        )
-        return [self.kept.to_value(row) for row in sql.rows(text, self.pool, *boxes)]
+        text = f"AND home_box_id IN ({sql.marks(boxes)}) AND condition <> 'retired' ORDER BY id"
+        return self._where(text, *boxes)
 
     def has_a_past(self, item: Id) -> bool:
         """Whether a line, a custody or an out-of-service window was ever about this piece."""
@@ -132,8 +126,7 @@ class ShootDays(Shelf[ShootDay]):
 
     def between(self, since: Instant, until: Instant, unit: Id | None = None) -> list[ShootDay]:
         """Shoot days whose call to wrap overlaps [since, until), by call."""
-        text, values = f"{self._select()} AND wrap_s > ? AND call_s < ?", [self.pool, since, until]
+        text, values = "AND wrap_s > ? AND call_s < ?", [since, until]
         if unit is not None:
             text, values = f"{text} AND unit_id = ?", [*values, unit]
-        found = sql.rows(f"{text} ORDER BY call_s, id", *values)
-        return [self.kept.to_value(row) for row in found]
+        return self._where(f"{text} ORDER BY call_s, id", *values)

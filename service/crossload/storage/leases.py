@@ -7,7 +7,7 @@ lease. On SQLite it is the one machine's own.
 from typing import Any
 
 from crossload.storage import sql
-from crossload.storage.database import is_sqlite, single
+from crossload.storage.database import connected, is_sqlite
 
 _NOW_MS = {
     True: "CAST(round((julianday('now') - 2440587.5) * 86400000) AS INTEGER)",
@@ -50,5 +50,5 @@ def give_up(name: str, holder: str, fence: int) -> None:
 
 
 def _rows(text: str, *values: object) -> list[tuple[Any, ...]]:
-    with single():
+    with connected():
         return sql.rows(text, *values)

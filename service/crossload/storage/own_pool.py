@@ -23,13 +23,7 @@ class OwnPool:
 
     def change(self, version: int | None, **changes: Any) -> bool:
         """Set fields and raise the version, if it still is `version` (any when None)."""
-        sets = "".join(f'"{kept.POOL.column[field]}" = ?, ' for field in changes)
-        values = [kept.POOL.to_column(field, value) for field, value in changes.items()]
-        text = f"UPDATE pool SET {sets}version = version + 1 WHERE id = ?"
-        values.append(self.pool)
-        if version is not None:
-            text, values = text + " AND version = ?", [*values, version]
-        return bool(sql.run(text, *values).rowcount == 1)
+        return sql.change("pool", kept.POOL.to_cells(changes), version, id=self.pool)
 
     def setting(self, name: str, otherwise: Any) -> Any:
         """One of the settings, as it is at this moment of the transaction."""
@@ -39,4 +33,4 @@ class OwnPool:
     def set(self, name: str, value: Any) -> None:
         """Keep a setting that the service itself keeps count with: it makes no new version."""
         settings = self.get().settings | {name: value}
-        sql.run("UPDATE pool SET settings = ? WHERE id = ?", sql.dumps(settings), self.pool)
+        sql.update("pool", {"settings": sql.dumps(settings)}, id=self.pool)

@@ -5,13 +5,13 @@ from dataclasses import dataclass
 from crossload.domain.shoot import Pool
 from crossload.domain.window import FOREVER, Id, Instant
 from crossload.storage import kept, sql
-from crossload.storage.database import connected, single
+from crossload.storage.database import connected
 
 
 def add_pool(pool: Pool, now: Instant) -> None:
     """Insert a new pool."""
-    columns = [*kept.POOL.columns, "revision", "next_settle_at", "next_change_at", "created_at"]
-    line = [*kept.POOL.to_row(pool), 0, FOREVER, 0, now]
+    columns = [*kept.POOL.columns, "revision", "next_settle_at", "created_at"]
+    line = [*kept.POOL.to_row(pool), 0, FOREVER, now]
     with connected():
         sql.insert("pool", columns, [line])
 
@@ -21,13 +21,6 @@ def all_pools() -> list[Pool]:
     with connected():
         found = sql.rows(f"SELECT {kept.POOL.selected} FROM pool ORDER BY id")
         return [kept.POOL.to_value(row) for row in found]
-
-
-def get_pool(id: Id) -> Pool | None:
-    """One pool; None when there is none of that id."""
-    with connected():
-        found = sql.row(f"SELECT {kept.POOL.selected} FROM pool WHERE id = ?", id)
-        return kept.POOL.to_value(found) if found else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +34,6 @@ class Pulse:
 
 def pulses() -> list[Pulse]:
     """Of every pool, in one statement."""
-    with single():
+    with connected():
         found = sql.rows("SELECT id, revision, next_settle_at FROM pool ORDER BY id")
         return [Pulse(*row) for row in found]

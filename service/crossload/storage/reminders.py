@@ -14,14 +14,12 @@ _COLUMNS = (
     "id", "key", "kind", "stage", "severity", "to", "unit_id", "booking_id", "due_at", "about",
     "state", "told_at", "seen_at", "seen_by_id", "done_at", "done_by_id", "ended_at",
 )  # fmt: skip
-_SELECTED = ", ".join(f'"{column}"' for column in _COLUMNS)
-_SELECT = f"SELECT {_SELECTED} FROM reminder WHERE pool_id = ?"
+_SELECT = f"SELECT {sql.names(_COLUMNS)} FROM reminder WHERE pool_id = ?"
 _OPEN = sql.words(OPEN)
 _TOLD = (
     "id", "pool_id", "key", "kind", "stage", "severity", "to", "unit_id", "booking_id",
-    "kit_type_id", "due_at", "about", "state", "told_at",
+    "due_at", "about", "state", "told_at",
 )  # fmt: skip
-_AT_ONCE = 60
 
 
 class Reminders:
@@ -30,25 +28,15 @@ class Reminders:
 
     def tell(self, reminders: Iterable[Reminder], now: Instant) -> dict[str, Id]:
         """Keep those whose key was never told; answers the ids of these by key."""
-        told: dict[str, Id] = {}
-        rows = [self._row(reminder, now) for reminder in reminders]
-        for start in range(0, len(rows), _AT_ONCE):
-            some = rows[start : start + _AT_ONCE]
-            names = ", ".join(f'"{column}"' for column in _TOLD)
-            one = f"({sql.marks(_TOLD)})"
-            text = (
-                f"INSERT INTO reminder ({names}) VALUES {', '.join([one] * len(some))}"
-                " ON CONFLICT (pool_id, key) DO NOTHING RETURNING key, id"
-            )
-            told |= dict(sql.rows(text, *(value for row in some for value in row)))
-        return told
+        lines = [self._line(reminder, now) for reminder in reminders]
+        return dict(sql.insert_new("reminder", _TOLD, lines, key="pool_id, key", answer="key, id"))
 
-    def _row(self, reminder: Reminder, now: Instant) -> list[Any]:
-        key, about = reminder.key, About.of(reminder)
+    def _line(self, reminder: Reminder, now: Instant) -> list[Any]:
+        key = reminder.key
         return [
             new_id(), self.pool, str(key), str(key.kind), str(key.stage), str(reminder.severity),
-            str(reminder.to), reminder.unit, reminder.booking, about.kit_type, reminder.due_at,
-            _written(about), str(ReminderState.DUE), now,
+            str(reminder.to), reminder.unit, reminder.booking, reminder.due_at,
+            _written(About.of(reminder)), str(ReminderState.DUE), now,
         ]  # fmt: skip
 
     def get(self, id: Id) -> ToldReminder | None:
@@ -106,12 +94,10 @@ class Reminders:
 
     def refresh(self, id: Id, about: About) -> None:
         """It speaks of other kit than when it was told: some came back, say."""
-        self._set(id, about=_written(about), kit_type_id=about.kit_type)
+        self._set(id, about=_written(about))
 
     def _set(self, id: Id, **changes: Any) -> None:
-        sets = ", ".join(f'"{column}" = ?' for column in changes)
-        text = f"UPDATE reminder SET {sets} WHERE pool_id = ? AND id = ?"
-        sql.run(text, *changes.values(), self.pool, id)
+        sql.update("reminder", changes, pool_id=self.pool, id=id)
 
 
 def _written(about: About) -> str:

@@ -54,7 +54,7 @@ class Kept(Generic[V]):
         self.fields = [f.name for f in dataclasses.fields(value) if f.name in stored]  # type: ignore[arg-type]
         self.columns = [stored[name].column_name for name in self.fields]
         self.column = dict(zip(self.fields, self.columns, strict=True))
-        self.selected = ", ".join(f'"{column}"' for column in self.columns)
+        self.selected = sql.names(self.columns)
         self._readers = [
             codecs[name].read if name in codecs else _truth if _is_bool(stored[name]) else None
             for name in self.fields
@@ -67,6 +67,10 @@ class Kept(Generic[V]):
     def to_column(self, field: str, value: Any) -> Any:
         """A field's value as its column holds it."""
         return self.codecs[field].write(value) if field in self.codecs else value
+
+    def to_cells(self, changes: dict[str, Any]) -> dict[str, Any]:
+        """Fields' values by their columns, as the columns hold them."""
+        return {self.column[name]: self.to_column(name, value) for name, value in changes.items()}
 
     def to_value(self, row: Iterable[Any]) -> V:
         """The value of a row whose cells are in the order of `columns`."""
@@ -85,14 +89,13 @@ class Shelf(Generic[V]):
 
     def get(self, id: Id) -> V | None:
         """One; None when this pool has none of that id."""
-        found = sql.row(f"{self._select()} AND id = ?", self.pool, id)
-        return self.kept.to_value(found) if found else None
+        return next(iter(self._where("AND id = ?", id)), None)
 
     def some(self, ids: Iterable[Id]) -> dict[Id, V]:
         """Those of the ids that this pool has."""
         wanted = sorted(set(ids))
-        found = sql.rows(f"{self._select()} AND id IN ({sql.marks(wanted)})", self.pool, *wanted)
-        return {value.id: value for value in map(self.kept.to_value, found)}  # type: ignore[attr-defined]
+        found = self._where(f"AND id IN ({sql.marks(wanted)})", *wanted)
+        return {value.id: value for value in found}  # type: ignore[attr-defined]
 
     def all(self, **equal: Any) -> list[V]:
         """Every one in order of id, narrowed as in `page`."""
@@ -105,7 +108,7 @@ class Shelf(Generic[V]):
 
         `compared` holds ("day", ">=", value) and the like.
         """
-        text, values = [self._select(), "AND id > ?"], [self.pool, after]
+        text, values = ["AND id > ?"], [after]
         for field, operator, value in compared:
             text.append(f'AND "{self.kept.column[field]}" {operator} ?')
             values.append(self.kept.to_column(field, value))
@@ -120,7 +123,7 @@ class Shelf(Generic[V]):
         if limit is not None:
             text.append("LIMIT ?")
             values.append(limit)
-        return [self.kept.to_value(row) for row in sql.rows(" ".join(text), *values)]
+        return self._where(" ".join(text), *values)
 
     def add(self, *values: V, **extra: Any) -> None:
         """Insert; `extra` fills columns that the value does not have."""
@@ -130,13 +133,10 @@ class Shelf(Generic[V]):
 
     def change(self, id: Id, version: int | None, **changes: Any) -> bool:
         """Set fields and raise the version, if it still is `version` (any when None)."""
-        sets = [f'"{self.kept.column[field]}" = ?' for field in changes]
-        values = [self.kept.to_column(field, value) for field, value in changes.items()]
-        text = f'UPDATE "{self.kept.name}" SET {", ".join([*sets, "version = version + 1"])}'
-        text, values = text + " WHERE pool_id = ? AND id = ?", [*values, self.pool, id]
-        if version is not None:
-            text, values = text + " AND version = ?", [*values, version]
-        return bool(sql.run(text, *values).rowcount == 1)
+        cells = self.kept.to_cells(changes)
+        return sql.change(self.kept.name, cells, version, pool_id=self.pool, id=id)
 
-    def _select(self) -> str:
-        return f'SELECT {self.kept.selected} FROM "{self.kept.name}" WHERE pool_id = ?'
+    def _where(self, more: str, *values: Any) -> list[V]:
+        """Those of the pool's for which `more` holds: AND and its conditions, then any order."""
+        text = f'SELECT {self.kept.selected} FROM "{self.kept.name}" WHERE pool_id = ? {more}'
+        return [self.kept.to_value(row) for row in sql.rows(text, self.pool, *values)]

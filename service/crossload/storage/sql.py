@@ -1,7 +1,7 @@
 """SQL text for both databases, and rows out of it."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
@@ -41,22 +41,61 @@ def words(known: Iterable[str]) -> str:
     return ", ".join(f"'{word}'" for word in known)
 
 
-def insert(table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]]) -> int:
-    """Insert rows, many a statement; answers how many were written."""
+def names(columns: Iterable[str]) -> str:
+    """`"a", "b"` for a list of columns."""
+    return ", ".join(f'"{column}"' for column in columns)
+
+
+def insert(table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]]) -> None:
+    """Insert rows, many a statement."""
+    for _ in _inserted(table, columns, lines):
+        pass
+
+
+def insert_new(
+    table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]], *, key: str, answer: str
+) -> list[tuple[Any, ...]]:
+    """Insert rows but those whose `key` is there already; the columns `answer` of those inserted."""
+    more = f" ON CONFLICT ({key}) DO NOTHING RETURNING {answer}"
+    return [found for done in _inserted(table, columns, lines, more) for found in done.fetchall()]
+
+
+def _inserted(
+    table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]], more: str = ""
+) -> Iterator[Any]:
     at_once = max(1, 900 // len(columns))
-    lines, written = list(lines), 0
+    lines = list(lines)
     for start in range(0, len(lines), at_once):
         some = lines[start : start + at_once]
         flat = [value for line in some for value in line]
-        written += run(_insert_of(table, tuple(columns), len(some)), *flat).rowcount
-    return written
+        yield run(_insert_of(table, tuple(columns), len(some)) + more, *flat)
 
 
 @cache
 def _insert_of(table: str, columns: tuple[str, ...], rows: int) -> str:
-    names = ", ".join(f'"{column}"' for column in columns)
-    one = f"({', '.join('?' * len(columns))})"
-    return f'INSERT INTO "{table}" ({names}) VALUES {", ".join([one] * rows)}'
+    one = f"({marks(columns)})"
+    return f'INSERT INTO "{table}" ({names(columns)}) VALUES {", ".join([one] * rows)}'
+
+
+def update(table: str, changes: Mapping[str, Any], **where: Any) -> None:
+    """Set columns of the rows whose columns equal `where`."""
+    _update(table, [f'"{column}" = ?' for column in changes], changes, where)
+
+
+def change(table: str, changes: Mapping[str, Any], version: int | None, **where: Any) -> bool:
+    """As `update`, and raise the row's version, if it still is `version` (any when None)."""
+    sets = [*(f'"{column}" = ?' for column in changes), "version = version + 1"]
+    if version is not None:
+        where["version"] = version
+    return _update(table, sets, changes, where) == 1
+
+
+def _update(
+    table: str, sets: Iterable[str], changes: Mapping[str, Any], where: Mapping[str, Any]
+) -> int:
+    equal = " AND ".join(f'"{column}" = ?' for column in where)
+    text = f'UPDATE "{table}" SET {", ".join(sets)} WHERE {equal}'
+    return int(run(text, *changes.values(), *where.values()).rowcount)
 
 
 def dumps(value: Any) -> str:

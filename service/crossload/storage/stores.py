@@ -19,7 +19,7 @@ from crossload.storage.own_pool import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
 
-_HEADER = "id, revision, next_settle_at, next_change_at, zone, opening"
+_HEADER = "id, revision, next_settle_at, zone, opening"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,17 +29,13 @@ class Header:
     pool: Id
     revision: int
     next_settle_at: Instant
-    next_change_at: Instant
     zone: str
     opening: str
 
     @classmethod
     def take(cls, pool: Id) -> "Header":
         """Lock the pool and raise its revision. LookupError where there is no such pool."""
-        text = (
-            "UPDATE pool SET revision = revision + 1, next_change_at = 0 WHERE id = ?"
-            f" RETURNING {_HEADER}"
-        )
+        text = f"UPDATE pool SET revision = revision + 1 WHERE id = ? RETURNING {_HEADER}"
         return cls._of(pool, sql.row(text, pool))
 
     @classmethod

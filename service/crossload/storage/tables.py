@@ -54,7 +54,6 @@ class Pool(Table):
     demo = BooleanField(default=False)
     revision = BigIntegerField(default=0)
     next_settle_at = BigIntegerField()
-    next_change_at = BigIntegerField(default=0)
     version = BigIntegerField(default=1)
     created_at = BigIntegerField()
 
@@ -412,7 +411,6 @@ class Reminder(Table):
     to = TextField()
     unit = ForeignKeyField(Unit, null=True, index=False)
     booking = ForeignKeyField(Booking, null=True, index=False)
-    kit_type = ForeignKeyField(KitType, null=True, index=False)
     due_at = BigIntegerField()
     about = TextField(default="{}")
     state = TextField(constraints=[Check("state IN ('due', 'seen', 'done', 'ended')")])

@@ -1,38 +1,30 @@
 """The board: today and the days around it, what waits for an answer, what goes out and comes back."""
 
 from collections import defaultdict
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
 from crossload.domain.booking import Booking, BookingState, Line
-from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody
-from crossload.domain.holdings import HeldLine
-from crossload.domain.judge import at_risk
 from crossload.domain.kit import Tracking
 from crossload.domain.returns import expectation_changes_at
-from crossload.domain.shoot import ShootDay
+from crossload.domain.shoot import ShootDay, Unit
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.domain.zones import day_window, local_day
 from crossload.storage.stores import Stores
 from crossload.usecases import reminders
 from crossload.usecases.actor import Actor
 from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.decisions import Decisions, last_promise
 from crossload.usecases.freshness import Tag
 from crossload.usecases.handovers import collect_by
 from crossload.usecases.names import Names
-from crossload.usecases.recorded import World, held_by, look
-from crossload.usecases.telling import holders_at
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
 AHEAD_S = 36 * 3600
 """Going out and coming back are shown for a day and a half, and to the end of the strip."""
-
-RISK_S = 0.25
-"""How long the search for names may take for one kit type while the board is drawn."""
 
 
 def draw(
@@ -52,6 +44,7 @@ class _Board:
         self.zone = self.clockwork.zone
         self.today = local_day(now, self.zone)
         self.out = stores.custodies.out()
+        self.expected = {each.id: self.clockwork.expected(each) for each in self.out}
 
     def draw(self, first: date | None, days: int) -> tuple[Told, Tag]:
         first = first or self.today - timedelta(days=2)
@@ -59,25 +52,21 @@ class _Board:
         window = Window(day_window(span[0], self.zone).start, day_window(span[-1], self.zone).end)
         shoot_days = self.stores.shoot_days.between(window.start, window.end)
         self.until = max(self.now + AHEAD_S, window.end)
-        world = look(self.stores, self.names.kit, self.now, self.now)
-        decide = [*self._overdue(), *self._short(world)]
-        coming, next_reminder = self._reminders()
+        decide = Decisions(self.names, self.clockwork).all(self.out)
+        coming, next_reminder = reminders.of_board(self.names, self.now)
         until = self._next_change(shoot_days, next_reminder)
         told = {
             "as_of": self.now,
             "today": self.today,
             "next_change_at": until,
             "strip": [self._day(day, shoot_days, decide) for day in span],
-            "decide": sorted(decide, key=lambda one: (one["start"], one["key"])),
+            "decide": decide,
             "going_out": self._going_out(),
             "coming_back": self._coming_back(),
             "reminders": coming,
             "counts": self._counts(),
         }
         return told, Tag(self.stores.header.revision, until)
-
-    def _reminders(self) -> tuple[list[Told], Instant]:
-        return reminders.of_board(self.stores, self.names, self.now)
 
     def _next_change(self, shoot_days: list[ShootDay], next_reminder: Instant) -> Instant:
         """The first instant at which the board is another though nothing was written."""
@@ -116,13 +105,13 @@ class _Board:
                 custody.quantity
                 for custody in self.out
                 if custody.is_overdue(self.now)
-                and window.start <= self.clockwork.expected(custody) < window.end
+                and window.start <= self.expected[custody.id] < window.end
             ),
             "short": sum(1 for one in starting if one["kind"] == "clash"),
             "at_risk": len({o["booking_id"] for o in starting if o["kind"] == "at_risk"}),
         }
 
-    def _unit_day(self, unit: Any, day: ShootDay | None) -> Told:
+    def _unit_day(self, unit: Unit, day: ShootDay | None) -> Told:
         return {
             "unit_id": unit.id,
             "unit": unit.name,
@@ -131,98 +120,6 @@ class _Board:
             "call": day.call_s if day else None,
             "wrap": day.wrap_s if day else None,
             "location": day.location if day else None,
-        }
-
-    def _overdue(self) -> list[Told]:
-        """What is late, by unit and kit type."""
-        late: dict[tuple[Id, Id], list[Custody]] = defaultdict(list)
-        for custody in self.out:
-            if custody.is_overdue(self.now):
-                late[custody.unit, custody.kit_type].append(custody)
-        return [self._late(*of, some) for of, some in late.items()]
-
-    def _late(self, unit: Id, kit_type: Id, some: list[Custody]) -> Told:
-        first = min(some, key=lambda custody: custody.due_at)
-        person, phone = self.names.contact(unit)
-        told = self._decision("overdue", f"overdue/{unit}/{kit_type}", kit_type, unit)
-        return told | {
-            "booking_id": first.booking,
-            "quantity": sum(custody.quantity for custody in some),
-            "start": first.due_at,
-            "end": max(self.clockwork.expected(custody) for custody in some),
-            "promised_at": _promised(some),
-            "late_s": self.now - first.due_at,
-            "tags": self.names.tags(custody.item for custody in some if custody.item),
-            "holder_person": first.person or person,
-            "phone": phone,
-        }
-
-    def _decision(self, kind: str, key: str, kit_type: Id, unit: Id) -> Told:
-        return {
-            "kind": kind,
-            "key": key,
-            "booking_id": None,
-            "unit_id": unit,
-            "unit": self.names.unit(unit),
-            "kit_type_id": kit_type,
-            "kit_type": self.names.kit[kit_type].name,
-            "quantity": 0,
-            "short_by": 0,
-            "start": self.now,
-            "end": self.now,
-            "behind": [],
-            "promised_at": None,
-            "late_s": None,
-            "tags": [],
-            "holder_person": None,
-            "phone": None,
-        }
-
-    def _short(self, world: World) -> list[Told]:
-        """Bookings at risk beside what is confirmed, and pencils that clash."""
-        told: list[Told] = []
-        for kit_type in world.kit:
-            if not world.recorded[kit_type].lines:
-                continue
-            confirmed = world.claims(kit_type, _is_confirmed)
-            risky = self._fallen(world, kit_type, confirmed)
-            everything = world.claims(kit_type, lambda held: True)
-            clashing = {}
-            if len(everything) > len(confirmed):
-                clashing = self._fallen(world, kit_type, _pencils_last(everything))
-            for line, (held, by) in risky.items():
-                told.append(self._shortage("at_risk", held, by, confirmed))
-                clashing.pop(line, None)
-            told += [
-                self._shortage("clash", held, by, everything)
-                for held, by in clashing.values()
-                if held.state is BookingState.PENCILLED
-            ]
-        return told
-
-    def _fallen(
-        self, world: World, kit_type: Id, claims: list[Claim]
-    ) -> dict[Id, tuple[HeldLine, int]]:
-        fallen: dict[Id, tuple[HeldLine, int]] = {}
-        for risk in at_risk(world.stock[kit_type], claims, limit_s=RISK_S):
-            held = held_by(claims[risk.index])
-            if held and held.end > self.now:
-                _, before = fallen.get(held.line, (held, 0))
-                fallen[held.line] = (held, before + risk.by)
-        return fallen
-
-    def _shortage(self, kind: str, held: HeldLine, by: int, claims: list[Claim]) -> Told:
-        told = self._decision(kind, f"{kind}/{held.line}", held.kit_type, held.unit)
-        others = [c for c in claims if c.window.overlaps(held.occupied) and held_by(c) != held]
-        kit = self.names.kit[held.kit_type]
-        behind = holders_at(self.names, kit, others, self.now, held.start)
-        return told | {
-            "booking_id": held.booking,
-            "quantity": held.quantity,
-            "short_by": by,
-            "start": held.start,
-            "end": held.end,
-            "behind": behind[:12],
         }
 
     def _going_out(self) -> list[Told]:
@@ -245,7 +142,7 @@ class _Board:
             "unit": self.names.unit(booking.unit),
             "lines": len(lines),
             "pieces": left,
-            "boxes": self._boxes({line.kit_type for line in lines}),
+            "boxes": self.names.boxes_with(line.kit_type for line in lines),
             "state": "part_out" if any(went.values()) else "prepare",
             "purpose": booking.purpose,
         }
@@ -266,23 +163,11 @@ class _Board:
         lines = [line.id for booking in self._starting for line in booking.lines]
         return self.stores.custodies.of_lines(lines)
 
-    def _boxes(self, kit_types: set[Id]) -> list[str]:
-        numbers = {
-            self._box_numbers[item.home_box]
-            for item in self.names.items.values()
-            if item.kit_type in kit_types and item.home_box in self._box_numbers
-        }
-        return sorted(numbers, key=lambda number: (len(number), number))
-
-    @cached_property
-    def _box_numbers(self) -> dict[Id | None, str]:
-        return {box.id: box.number for box in self.stores.boxes.all()}
-
     def _coming_back(self) -> list[Told]:
         """What is out, when it is expected; then what has still to go out before it comes back."""
         soon: dict[tuple[Id, Instant, bool], list[Custody]] = defaultdict(list)
         for custody in self.out:
-            expected = self.clockwork.expected(custody)
+            expected = self.expected[custody.id]
             if expected <= self.until:
                 soon[custody.unit, expected, custody.is_overdue(self.now)].append(custody)
         told = [self._return(*of, some) for of, some in soon.items()]
@@ -308,7 +193,7 @@ class _Board:
         booking = booked.pop() if len(booked) == 1 else None
         told = self._to_come(unit, min(at, FOREVER - 1), kit, booking)
         due = min(custody.due_at for custody in some)
-        return told | {"out": True, "late": late, "due_at": due, "promised_at": _promised(some)}
+        return told | {"out": True, "late": late, "due_at": due, "promised_at": last_promise(some)}
 
     def _to_come(self, unit: Id, at: Instant, kit: dict[Id, int], booking: Id | None) -> Told:
         person, _ = self.names.contact(unit)
@@ -336,23 +221,3 @@ class _Board:
             "overdue": sum(c.quantity for c in self.out if c.is_overdue(self.now)),
             "due_today": sum(c.quantity for c in self.out if self.now < c.due_at <= end),
         }
-
-
-def _promised(some: list[Custody]) -> Instant | None:
-    """What the holder said last of when it comes back."""
-    return max((c.promised_at for c in some if c.promised_at is not None), default=None)
-
-
-def _is_confirmed(held: HeldLine) -> bool:
-    return held.state is BookingState.CONFIRMED
-
-
-def _pencils_last(claims: list[Claim]) -> list[Claim]:
-    """A pencil falls before what is confirmed, whenever each was granted."""
-    later = 1 + max(claim.rank for claim in claims)
-    return [
-        replace(claim, rank=claim.rank + later)
-        if (held := held_by(claim)) and held.state is BookingState.PENCILLED
-        else claim
-        for claim in claims
-    ]

@@ -2,28 +2,25 @@
 
 from typing import Any
 
-from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Wanted
-from crossload.domain.judge import at_risk
-from crossload.domain.kit import Condition
-from crossload.domain.window import FOREVER, Id, Instant, Window
+from crossload.domain.booking import LIVE, Ask, BookingState, Wanted
+from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases import bookings, handovers, telling
 from crossload.usecases.actor import Actor
 from crossload.usecases.bookings import Changes
 from crossload.usecases.cautions import Given, all_cautions
-from crossload.usecases.errors import Invalid, NotFound
+from crossload.usecases.errors import Invalid
 from crossload.usecases.granting import (
     Granted,
     Refused,
-    asked_again,
     check,
     default_window,
     granted_before,
+    the_booking,
 )
-from crossload.usecases.judging import Answer, Judged, judge, place
+from crossload.usecases.judging import judge
 from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
-from crossload.usecases.recorded import held_by, look
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
@@ -62,7 +59,8 @@ def window(start: Instant, end: Instant) -> Window:
 
 
 def _lines(stores: Stores, lines: list[Told]) -> tuple[Wanted, ...]:
-    items = stores.items.some([line["item_id"] for line in lines if line["item_id"] is not None])
+    named = [line["item_id"] for line in lines if line["item_id"] is not None]
+    items = stores.items.some(named) if named else {}
     wanted, wrong = [], []
     for index, line in enumerate(lines):
         item = items.get(line["item_id"]) if line["item_id"] is not None else None
@@ -97,8 +95,9 @@ def judged(actor: Actor, body: Told, *, now: Instant) -> Told:
         ask = as_ask(stores, body, now)
         check(stores, actor, ask, now)
         found = judge(stores, ask, now)
-        options = [] if found.grants else find_options(stores, found.ask, now)
-        return telling.judgement(Names(stores), found, options, now)
+        names = Names(stores)
+        options = [] if found.grants else find_options(names, found.ask, now)
+        return telling.judgement(names, found, options, now)
 
 
 def asked(actor: Actor, body: Told, *, now: Instant, key: str, digest: str) -> Told:
@@ -121,7 +120,7 @@ def _yes_or_refusal(actor: Actor, answer: Granted | Refused, now: Instant) -> To
         names = Names(stores)
         given = (Given(line.kit_type, line.quantity, line.item) for line in answer.booking.lines)
         return {
-            "booking": telling.booking(names, answer.booking, _creators(stores)),
+            "booking": telling.booking(names, answer.booking),
             "handover": handovers.handover(names, answer.booking, now),
             "undo_until": answer.booking.undo_until,
             "cautions": all_cautions(names, given),
@@ -130,30 +129,24 @@ def _yes_or_refusal(actor: Actor, answer: Granted | Refused, now: Instant) -> To
 
 def _refusal(actor: Actor, answer: Refused, now: Instant, without: Id | None = None) -> Told:
     with read(actor.pool) as stores:
-        found = find_options(stores, answer.judged.ask, now, without=without)
-        return telling.judgement(Names(stores), answer.judged, found, now)
-
-
-def _creators(stores: Stores) -> dict[Id, str]:
-    return {account.id: account.name for account in stores.accounts.all()}
+        names = Names(stores)
+        found = find_options(names, answer.judged.ask, now, without=without)
+        return telling.judgement(names, answer.judged, found, now)
 
 
 def one(actor: Actor, id: Id) -> Told:
     """One booking; NotFound when this pool has none of that id."""
     actor.must("read")
     with read(actor.pool) as stores:
-        found = stores.bookings.get(id)
-        if found is None:
-            raise NotFound("booking")
-        return telling.booking(Names(stores), found, _creators(stores))
+        return telling.booking(Names(stores), the_booking(stores, id))
 
 
 def page(actor: Actor, **chosen: Any) -> list[Told]:
     """Bookings in order of asking, narrowed as in `storage.bookings.Bookings.page`."""
     actor.must("read")
     with read(actor.pool) as stores:
-        names, creators = Names(stores), _creators(stores)
-        return [telling.booking(names, each, creators) for each in stores.bookings.page(**chosen)]
+        names = Names(stores)
+        return [telling.booking(names, each) for each in stores.bookings.page(**chosen)]
 
 
 def _stored_or_refusal(actor: Actor, id: Id, answer: Granted | Refused, now: Instant) -> Told:
@@ -165,9 +158,7 @@ def _stored_or_refusal(actor: Actor, id: Id, answer: Granted | Refused, now: Ins
 def changed(actor: Actor, id: Id, body: Told, *, version: int | None, now: Instant) -> Told:
     """Change a booking: as it is stored then, or the judgement (with `answer`) that refuses it."""
     with read(actor.pool) as stores:
-        before = stores.bookings.get(id)
-        if before is None:
-            raise NotFound("booking")
+        before = the_booking(stores, id)
         start, end = body["start"], body["end"]
         moved = None
         if start is not None or end is not None:
@@ -230,95 +221,4 @@ def handover(actor: Actor, id: Id, *, now: Instant) -> Told:
     """Where a booking's kit is handed over, as it stands now."""
     actor.must("read")
     with read(actor.pool) as stores:
-        found = stores.bookings.get(id)
-        if found is None:
-            raise NotFound("booking")
-        return handovers.handover(Names(stores), found, now)
-
-
-def standing(actor: Actor, id: Id, *, now: Instant) -> Told:
-    """What depends on the clock and on others: risk, place, what is out and late."""
-    actor.must("read")
-    with read(actor.pool) as stores:
-        found = stores.bookings.get(id)
-        if found is None:
-            raise NotFound("booking")
-        short = _short_by(stores, found.id, [line.kit_type for line in found.lines], now)
-        queue = _queued(stores, found, now)
-        places = _places(stores, found, queue, now) if queue else {}
-        lines = [
-            {
-                "id": line.id,
-                "short_by": short.get(line.id, 0),
-                "place": places.get(line.kit_type),
-                "used": line.gone,
-                **_whereabouts(stores, line.id, now),
-            }
-            for line in found.lines
-        ]
-        return {
-            "risk": any(line["short_by"] for line in lines),
-            "place": max(places.values(), default=None),
-            "can_confirm": _fits_now(queue) if queue else None,
-            "short": telling.shortages(Names(stores), queue, now) if queue else [],
-            "lines": lines,
-        }
-
-
-def _whereabouts(stores: Stores, line: Id, now: Instant) -> dict[str, int]:
-    """How many of a line are out (due or overdue), are back, or went missing.
-
-    What came back as lost is missing; a piece of which that is no longer said has turned up.
-    """
-    went = stores.custodies.of_line(line)
-    out = [custody for custody in went if custody.back_at is None]
-    lost = [c for c in went if c.back_at is not None and c.condition is Condition.LOST]
-    items = stores.items.some(c.item for c in lost if c.item is not None)
-    gone = [c for c in lost if c.item is None or items[c.item].condition is Condition.LOST]
-    missing = sum(custody.quantity for custody in gone)
-    all_out = sum(custody.quantity for custody in out)
-    overdue = sum(custody.quantity for custody in out if custody.is_overdue(now))
-    return {
-        "out": all_out,
-        "due": all_out - overdue,
-        "overdue": overdue,
-        "back": sum(custody.quantity for custody in went) - all_out - missing,
-        "missing": missing,
-    }
-
-
-def _short_by(stores: Stores, booking: Id, kit_types: list[Id], now: Instant) -> dict[Id, int]:
-    """How many each line of a booking lacks beside what is confirmed."""
-    world = look(stores, kit_types, now, now)
-    short: dict[Id, int] = {}
-    for kit_type in world.kit:
-        claims = world.claims(kit_type, lambda held: held.state is BookingState.CONFIRMED)
-        for risk in at_risk(world.stock[kit_type], claims):
-            held = held_by(claims[risk.index])
-            if held and held.booking == booking:
-                short[held.line] = short.get(held.line, 0) + risk.by
-    return short
-
-
-def _queued(stores: Stores, found: Booking, now: Instant) -> Judged | None:
-    """A pencil as it would be judged if it were confirmed now; None for any other booking."""
-    if found.state is not BookingState.PENCILLED or found.window.end <= now:
-        return None
-    ask = asked_again(found)
-    return judge(stores, ask, now, without=found.id, rank=_rank(found))
-
-
-def _rank(found: Booking) -> int:
-    return max((line.rank for line in found.lines), default=FOREVER)
-
-
-def _fits_now(queue: Judged) -> bool:
-    return all(verdict.answer is Answer.YES for verdict in queue.types)
-
-
-def _places(stores: Stores, found: Booking, queue: Judged, now: Instant) -> dict[Id, int]:
-    """The place of each kit type's pencil in the queue."""
-    kit_types = {line.kit_type for line in queue.ask.lines}
-    world = look(stores, kit_types, now, min(now, queue.ask.window.start))
-    rank = _rank(found)
-    return {verdict.kit.id: place(world, verdict, rank) for verdict in queue.types}
+        return handovers.handover(Names(stores), the_booking(stores, id), now)

@@ -26,15 +26,7 @@ from crossload.usecases.granting import (
     told,
 )
 from crossload.usecases.judging import Judged, judge
-from crossload.usecases.out_on_lines import (
-    due_at_the_new_end,
-    must_keep_what_is_out,
-    must_not_begin_later,
-    out_first,
-    out_on,
-    still_to_come,
-    with_own_pieces,
-)
+from crossload.usecases.out_on_lines import OutOnLines, still_to_come
 from crossload.usecases.transaction import write
 
 
@@ -124,6 +116,24 @@ class Changes:
     order_number: str | None = None
     confirmed: bool = False
 
+    def of(self, ask: Ask) -> Ask:
+        """What is asked for with these changes."""
+        return replace(
+            ask,
+            window=self.window or ask.window,
+            lines=ask.lines if self.lines is None else self.lines,
+            state=BookingState.CONFIRMED if self.confirmed else ask.state,
+        )
+
+    def texts(self) -> dict[str, str]:
+        """The words that change: nothing of them is judged."""
+        given = {
+            "purpose": self.purpose,
+            "who_pays": self.who_pays,
+            "order_number": self.order_number,
+        }
+        return {name: text for name, text in given.items() if text is not None}
+
 
 def change(
     actor: Actor, id: Id, changes: Changes, *, version: int | None, now: Instant
@@ -134,39 +144,29 @@ def change(
     grows queues anew.
     """
 
-    def asked(stores: Stores, booking: Booking) -> Ask:
-        ask = asked_again(booking)
-        changed = replace(
-            ask,
-            window=changes.window or ask.window,
-            lines=ask.lines if changes.lines is None else changes.lines,
-            state=BookingState.CONFIRMED if changes.confirmed else ask.state,
-        )
-        return with_own_pieces(stores, booking, changed)
+    def asked(out: OutOnLines) -> Ask:
+        return out.with_own_pieces(changes.of(asked_again(out.booking)))
 
     def work(stores: Stores, found: Found | None, limit_s: float) -> Granted | Refused:
         booking = open_booking(stores, actor, "change a booking", id, version, None)
-        ask = asked(stores, booking)
+        out = OutOnLines(stores, booking)
+        ask = asked(out)
         if ask.state is not booking.state:
             actor.must("confirm", booking.unit)
-        rejudged = ask != with_own_pieces(stores, booking, asked_again(booking))
+        rejudged = ask != out.with_own_pieces(asked_again(booking))
         if rejudged:
             check(stores, actor, ask, now)
-            must_keep_what_is_out(stores, booking, ask)
-            must_not_begin_later(stores, booking, ask, now)
+            out.must_stay(ask)
+            out.must_not_begin_later(ask, now)
             judged = judged_in(stores, found, still_to_come(ask), now, limit_s, without=id)
             if not judged.grants:
                 return Refused(judged)
-            _rewrite_lines(stores, booking, judged)
-            due_at_the_new_end(stores, booking, ask.window.end)
+            _rewrite_lines(stores, out, judged, now)
+            out.due_at(ask.window.end)
         if ask.state is not booking.state:
             stores.bookings.set_state(id, ask.state)
-        texts = {
-            name: value
-            for name in ("purpose", "who_pays", "order_number")
-            if (value := getattr(changes, name)) is not None
-        }
         window = {"start_s": ask.window.start, "end_s": ask.window.end, "undo_until": None}
+        texts = changes.texts()
         stores.bookings.change(id, None, **texts, **(window if rejudged else {}))
         changed = the_booking(stores, id)
         before, after = told(booking), told(changed) | texts
@@ -175,49 +175,52 @@ def change(
         return Granted(changed)
 
     def search(stores: Stores) -> Judged:
-        ask = still_to_come(asked(stores, the_booking(stores, id)))
+        ask = still_to_come(asked(OutOnLines(stores, the_booking(stores, id))))
         return judge(stores, ask, now, without=id)
 
     return carry_out(actor.pool, now, work, search)
 
 
-def _rewrite_lines(stores: Stores, booking: Booking, judged: Judged) -> None:
+def _rewrite_lines(stores: Stores, out: OutOnLines, judged: Judged, now: Instant) -> None:
     """Lines that stay keep their id, pieces and, unless they grew or moved, their rank.
 
     What is used up whole stays as it was.
     """
+    booking = out.booking
     before = {line.id: line for line in booking.lines}
-    made = granted_lines(judged)
-    kept = set()
-    fresh = []
-    for wanted, line in zip(judged.ask.lines, made, strict=True):
+    kept, fresh = set(), []
+    for wanted, line in zip(judged.ask.lines, granted_lines(judged), strict=True):
         old = before.get(wanted.line) if wanted.line is not None else None
         if old is None or (old.kit_type, old.item) != (line.kit_type, line.item):
             fresh.append(line)
             continue
         kept.add(old.id)
-        grew = line.quantity > old.quantity or not _within(line.occupied, old.occupied)
-        anew = grew or line.state is not old.state
-        stores.bookings.change_line(
-            old.id,
-            quantity=line.quantity,
-            start_s=line.window.start,
-            end_s=line.window.end,
-            from_s=line.occupied.start,
-            until_s=line.occupied.end,
-            prep_s=line.prep_s,
-            check_in_s=line.check_in_s,
-            rank=stores.header.revision if anew else old.rank,
-        )
-        for piece in out_first(stores, old)[line.quantity :]:
-            stores.bookings.unfix(piece, 0, line=old.id)
-        for piece in line.pieces:
-            if piece not in old.pieces and len(old.pieces) < line.quantity:
-                stores.bookings.fix(old.id, piece)
+        _rewrite_line(stores, out, old, line, now)
     for line in booking.lines:
         if line.state in LIVE and line.id not in kept and line.gone < line.quantity:
             stores.bookings.change_line(line.id, state=str(BookingState.RELEASED))
     stores.bookings.add_lines(booking.id, booking.unit, fresh)
+
+
+def _rewrite_line(stores: Stores, out: OutOnLines, old: Line, line: Line, now: Instant) -> None:
+    grew = line.quantity > old.quantity or not _within(line.occupied, old.occupied)
+    anew = grew or line.state is not old.state
+    stores.bookings.change_line(
+        old.id,
+        quantity=line.quantity,
+        start_s=line.window.start,
+        end_s=line.window.end,
+        from_s=line.occupied.start,
+        until_s=line.occupied.end,
+        prep_s=line.prep_s,
+        check_in_s=line.check_in_s,
+        rank=stores.header.revision if anew else old.rank,
+    )
+    for piece in out.pieces(old)[line.quantity :]:
+        stores.bookings.unfix(piece, now, line=old.id)
+    for piece in line.pieces:
+        if piece not in old.pieces and len(old.pieces) < line.quantity:
+            stores.bookings.fix(old.id, piece)
 
 
 def _within(inner: Window, outer: Window) -> bool:
@@ -245,8 +248,9 @@ def release(
         ]
         if wrong:
             raise Invalid(wrong[:1])
+        out = OutOnLines(stores, booking)
         for line_id, quantity in giving.items():
-            _release_line(stores, lines[line_id], quantity, now)
+            _release_line(stores, out, lines[line_id], quantity, now)
         if all(giving.get(line, 0) == number for line, number in rest.items()):
             stores.bookings.set_state(id, BookingState.RELEASED)
         stores.bookings.change(id, None, undo_until=None)
@@ -256,27 +260,19 @@ def release(
         return left
 
 
-def _release_line(stores: Stores, line: Line, quantity: int, now: Instant) -> None:
-    out = out_on(stores, line)
+def _release_line(stores: Stores, out: OutOnLines, line: Line, quantity: int, now: Instant) -> None:
+    there = out.number(line)
     if quantity > line.quantity - line.gone:
         raise Conflict(f"{line.gone} of this line are used up: release the rest")
-    if quantity > line.quantity - out:
-        raise Conflict(f"{out} of this line are out: release the rest, or take them back")
+    if quantity > line.quantity - there:
+        raise Conflict(f"{there} of this line are out: release the rest, or take them back")
     left = line.quantity - quantity
-    if left:
-        stores.bookings.change_line(line.id, quantity=left, released=line.released + quantity)
-        _unfix_beyond(stores, line, left, now)
-    else:
-        stores.bookings.change_line(
-            line.id, state=str(BookingState.RELEASED), released=line.released + quantity
-        )
-
-
-def _unfix_beyond(stores: Stores, line: Line, left: int, now: Instant) -> None:
-    """Pieces over what is left leave the line; those that are out stay."""
-    out = {c.item for c in stores.custodies.of_line(line.id) if c.back_at is None}
-    inside = [piece for piece in line.pieces if piece not in out]
-    for piece in inside[: max(0, len(line.pieces) - left)]:
+    released = line.released + quantity
+    if not left:
+        stores.bookings.change_line(line.id, state=str(BookingState.RELEASED), released=released)
+        return
+    stores.bookings.change_line(line.id, quantity=left, released=released)
+    for piece in out.pieces(line)[left:]:
         stores.bookings.unfix(piece, now, line=line.id)
 
 
@@ -286,7 +282,8 @@ def undo(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Booking:
         booking = open_booking(stores, actor, "release", id, version, BookingState.UNDONE)
         if booking.undo_until is None or now >= booking.undo_until:
             raise Conflict("the time to undo this is over: release it instead")
-        if any(line.gone or stores.custodies.of_line(line.id) for line in booking.lines):
+        went = stores.custodies.of_lines([line.id for line in booking.lines])
+        if any(line.gone or went[line.id] for line in booking.lines):
             raise Conflict("kit has gone out on this booking: it cannot be undone")
         if stores.bookings.built_on(id, max(line.rank for line in booking.lines)):
             raise Conflict("a later booking builds on this one: release it instead")

@@ -28,9 +28,6 @@ class Boxes(Register[Box]):
             wrong += _inside(stores, after)
         return wrong + _counts(stores, after)
 
-    def put(self, stores: Stores, made: Box) -> None:
-        stores.boxes.add(made)
-
     def follow(
         self, stores: Stores, actor: Actor, before: Box | None, after: Box, now: Instant
     ) -> None:

@@ -1,9 +1,9 @@
 """What must hold in a live database, and what of it does not."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from crossload.domain import ids
-from crossload.domain.booking import LIVE, BookingState
+from crossload.domain.booking import LIVE, Booking
 from crossload.domain.claims import Claim, Why
 from crossload.domain.holdings import HeldLine, Recorded, claims
 from crossload.domain.judge import at_risk
@@ -12,8 +12,9 @@ from crossload.domain.window import Id, Instant
 from crossload.storage.journals import Entry
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
+from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.names import Names
-from crossload.usecases.recorded import World, held_by, look
+from crossload.usecases.recorded import World, held_by, is_confirmed, look_at
 from crossload.usecases.transaction import read
 
 LIMIT_S = 5.0
@@ -27,24 +28,24 @@ def check(actor: Actor, *, now: Instant) -> list[str]:
     """
     actor.must("read")
     with read(actor.pool) as stores:
+        names, bookings = Names(stores), stores.bookings.page()
         return [
-            *_shortages(stores, now),
-            *_custody(stores),
-            *_states(stores),
+            *_shortages(names, now),
+            *_custody(names, bookings),
+            *_states(names, bookings),
         ]
 
 
-def _shortages(stores: Stores, now: Instant) -> Iterator[str]:
+def _shortages(names: Names, now: Instant) -> Iterator[str]:
     """No grant made a shortage: with the facts left out, what is confirmed can be served."""
-    names = Names(stores)
-    world = look(stores, names.kit, now, now)
+    world = look_at(Clockwork(names.stores, now), names.kit, now)
     for kit_type, kit in names.kit.items():
         granted = _granted(world, kit_type)
         for risk in at_risk(world.stock[kit_type], granted, limit_s=LIMIT_S):
             held = held_by(granted[risk.index])
             if held is None or risk.why is Why.UNDECIDED:
                 continue
-            if _is_explained(stores, world, held):
+            if _is_explained(names.stores, world, held):
                 continue
             yield (
                 f"booking {ids.to_text(held.booking)} lacks {risk.by} of {kit.name}"
@@ -83,20 +84,15 @@ def _granted(world: World, kit_type: Id) -> list[Claim]:
     A fact that was recorded before a line was granted was judged with it; without the facts the
     lines must fit all the more.
     """
-    lines = tuple(filter(_is_confirmed, world.recorded[kit_type].lines))
+    lines = tuple(filter(is_confirmed, world.recorded[kit_type].lines))
     return claims(Recorded(lines), lambda custody, _: custody.due_at)
 
 
-def _is_confirmed(held: HeldLine) -> bool:
-    return held.state is BookingState.CONFIRMED
-
-
-def _custody(stores: Stores) -> Iterator[str]:
+def _custody(names: Names, bookings: Iterable[Booking]) -> Iterator[str]:
     """One piece is in one place, and what is out on a line is no more than the line has."""
-    names = Names(stores)
     seen: set[Id] = set()
     on_line: dict[Id, int] = {}
-    for custody in stores.custodies.out():
+    for custody in names.stores.custodies.out():
         kit = names.kit[custody.kit_type]
         if custody.item is not None:
             if custody.item in seen:
@@ -108,7 +104,7 @@ def _custody(stores: Stores) -> Iterator[str]:
             on_line[custody.line] = on_line.get(custody.line, 0) + custody.quantity
         if custody.out_at >= custody.due_at:
             yield f"custody {ids.to_text(custody.id)} was due before it went out"
-    for booking in stores.bookings.page():
+    for booking in bookings:
         for line in booking.lines:
             if line.state in LIVE and on_line.get(line.id, 0) + line.gone > line.quantity:
                 yield (
@@ -117,10 +113,9 @@ def _custody(stores: Stores) -> Iterator[str]:
                 )
 
 
-def _states(stores: Stores) -> Iterator[str]:
+def _states(names: Names, bookings: Iterable[Booking]) -> Iterator[str]:
     """A line claims kit only while its booking does; fixed pieces are of the line's kit type."""
-    names = Names(stores)
-    for booking in stores.bookings.page():
+    for booking in bookings:
         for line in booking.lines:
             if line.state in LIVE and line.state is not booking.state:
                 yield f"booking {ids.to_text(booking.id)} is {booking.state}, a line {line.state}"

@@ -1,5 +1,7 @@
 """The condition of a piece. Other than fit, it is out of service and leaves the lines it serves."""
 
+from dataclasses import replace
+
 from crossload.domain.custody import OutOfService
 from crossload.domain.kit import Condition, Item
 from crossload.domain.window import FOREVER, Id, Instant
@@ -61,6 +63,15 @@ def take_on(
     if condition in UNFIT:
         _open(stores, account, item.kit_type, item.id, condition, now, reason, until)
     _leave(stores, account, item, condition, now)
+
+
+def follow_change(
+    stores: Stores, account: Id | None, before: Item | None, after: Item, now: Instant
+) -> None:
+    """`take_on` where a piece that is written already has another condition; a new one was fit."""
+    was = before or replace(after, condition=Condition.FIT)
+    if was.condition is not after.condition:
+        take_on(stores, was, after.condition, now, account=account)
 
 
 def follow(stores: Stores, account: Id | None, item: Id, now: Instant) -> None:

@@ -1,6 +1,7 @@
 """Kit goes out: by tag to a line that it fixes, by number, or without a booking."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from crossload.domain.booking import BookingState, Line
 from crossload.domain.claims import Claim
@@ -10,11 +11,11 @@ from crossload.domain.kit import Condition, Item, KitType, Tracking
 from crossload.domain.window import Id, Window
 from crossload.storage.ids import new_id
 from crossload.usecases.cautions import Given, all_cautions
-from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.errors import Conflict, Invalid, NotFound
+from crossload.usecases.errors import Conflict, Invalid
+from crossload.usecases.granting import the_booking
 from crossload.usecases.judging import QUICK_S
-from crossload.usecases.moving import Moving, Told, confirmed, is_of, window_of
-from crossload.usecases.recorded import look
+from crossload.usecases.moving import Moving, is_of
+from crossload.usecases.recorded import World, is_confirmed
 
 
 class GoingOut(Moving):
@@ -44,9 +45,7 @@ class GoingOut(Moving):
                 raise Invalid([("/unit_id", "say to which unit: booking_id or unit_id")])
             self.actor.must("hand out and take back", self.event.unit)
             return self.event.unit, []
-        booking = self.stores.bookings.get(self.event.booking)
-        if booking is None:
-            raise NotFound("booking")
+        booking = the_booking(self.stores, self.event.booking)
         self.actor.must("hand out and take back", booking.unit)
         if booking.state is not BookingState.CONFIRMED:
             raise Conflict(f"this booking is {booking.state}: kit goes out on a confirmed one")
@@ -67,7 +66,7 @@ class GoingOut(Moving):
         line = self._line_for(lines, item)
         if self.event.booking is not None and line is None and not self.event.anyway:
             raise Conflict(f"this booking has no line left for {kit.name}: add one, or send anyway")
-        self._must_not_endanger(item, line)
+        self._must_not_endanger(item, kit, line)
         joins = line is not None and item.id not in (*line.pieces, line.item)
         if line is not None and joins:
             self.stores.bookings.fix(line.id, item.id)
@@ -86,88 +85,93 @@ class GoingOut(Moving):
                 return line
         return None
 
-    def _must_not_endanger(self, item: Item, line: Line | None) -> None:
+    def _must_not_endanger(self, item: Item, kit: KitType, line: Line | None) -> None:
         """Handing a piece out to an unnamed line fixes it there: another's naming must stand."""
-        fits = self._fits(item.kit_type, line)
+        world = self._look(kit)
+        fits = self._fits(world, kit, line)
         if fits(item.id):
             return
         if self.event.anyway:
-            self.endangers += self._endangered(item.kit_type, item.id, line)
+            self._tell_endangered(world, kit, item, line)
             return
-        others = self.stores.items.ids_of([item.kit_type])[item.kit_type]
-        out = {c.item for c in self.stores.custodies.out([item.kit_type])}
-        free = [id for id in others if id != item.id and id not in out]
+        out = {custody.item for custody in world.recorded[kit.id].out}
+        free = (id for id in world.stock[kit.id].items if id != item.id and id not in out)
         instead = self.names.tags(id for id in free if fits(id))
         sentence = f"{item.tag} is promised to another booking: "
         sentence += f"take {instead[0]} instead" if instead else "send anyway if it has to be"
         raise Conflict(sentence, take_instead=instead)
 
-    def _fits(self, kit_type: Id, line: Line | None) -> Callable[[Id], bool]:
-        world = look(self.stores, [kit_type], self.now, self.now)
-        claims = world.claims(kit_type, confirmed)
-        others = [c for c in claims if not is_of(c, line.id if line else None, self.giver)]
-        free = Clockwork(self.stores, self.now)
-        stock = world.stock[kit_type]
+    def _fits(self, world: World, kit: KitType, line: Line | None) -> Callable[[Id], bool]:
+        """Whether a piece can go out on a line, or without one, and every claim still be served."""
+        stock, claims = world.stock[kit.id], world.claims(kit.id, is_confirmed)
+        asks = self._loose_asks if line is None else self._asks_of(line)
+        mine = (line.id, self.giver) if line else ()
+        others = [claim for claim in claims if not is_of(claim, *mine)]
 
         def fits(item: Id) -> bool:
-            if item not in stock.items:
-                return False
-            if line is None:
-                window = window_of(free, self.now)
-                return weigh(stock, claims, [Claim(window, 1, (item,))], limit_s=QUICK_S).fits
-            pieces = tuple(dict.fromkeys((*self.stores.bookings.pieces_of(line.id), item)))
-            if line.item is not None:
-                pieces = (line.item,)
-            named = pieces[-line.quantity :] if len(pieces) > line.quantity else pieces
-            others_of_it = tuple(piece for piece in named if piece != item)
-            asks = [Claim(self._held(line), 1, (item,))]
-            if others_of_it:
-                asks.append(Claim(line.occupied, len(others_of_it), others_of_it))
-            if line.quantity > len(named):
-                asks.append(Claim(line.occupied, line.quantity - len(named)))
-            return weigh(stock, others, asks, limit_s=QUICK_S).fits
+            return item in stock.items and weigh(stock, others, asks(item), limit_s=QUICK_S).fits
 
         return fits
+
+    def _loose_asks(self, item: Id) -> list[Claim]:
+        return [Claim(self._away(self.now), 1, (item,))]
+
+    def _asks_of(self, line: Line) -> Callable[[Id], list[Claim]]:
+        """What a line would hold with a piece gone out on it: that, its other pieces, and any."""
+        fixed = tuple(self.stores.bookings.pieces_of(line.id))
+
+        def asks(item: Id) -> list[Claim]:
+            pieces = tuple(dict.fromkeys((*fixed, item))) if line.item is None else (line.item,)
+            named = pieces[-line.quantity :]
+            others = tuple(piece for piece in named if piece != item)
+            made = [Claim(self._held(line), 1, (item,))]
+            if others:
+                made.append(Claim(line.occupied, len(others), others))
+            if line.quantity > len(named):
+                made.append(Claim(line.occupied, line.quantity - len(named)))
+            return made
+
+        return asks
 
     def _held(self, line: Line) -> Window:
         """How long kit of a line is away that goes out now: perhaps from before its time."""
         return Window(min(self.now, line.occupied.start), line.occupied.end)
 
-    def _endangered(self, kit_type: Id, item: Id, line: Line | None) -> list[Told]:
+    def _tell_endangered(self, world: World, kit: KitType, item: Item, line: Line | None) -> None:
         """The bookings that fall short once this piece is gone."""
-        world = look(self.stores, [kit_type], self.now, self.now)
-        mine = line.id if line else None
-        claims = [c for c in world.claims(kit_type, confirmed) if not is_of(c, mine)]
-        away = self._held(line) if line else window_of(Clockwork(self.stores, self.now), self.now)
-        with_it = [*claims, Claim(away, 1, (item,))]
-        return self._told_risks(kit_type, with_it)
+        claims = world.claims(kit.id, is_confirmed)
+        others = [claim for claim in claims if line is None or not is_of(claim, line.id)]
+        away = self._held(line) if line else self._away(self.now)
+        self._tell_fallen(world, kit, [*others, Claim(away, 1, (item.id,))])
 
     def _count_out(
-        self, index: int, kit: KitType, quantity: int, unit: Id, lines: Sequence[Line]
+        self, index: int, kit: KitType, quantity: int, unit: Id, lines: list[Line]
     ) -> None:
         left = quantity
-        for line in lines:
+        for place, line in enumerate(lines):
             if line.kit_type != kit.id or left == 0:
                 continue
             out = sum(c.quantity for c in self.stores.custodies.of_line(line.id) if not c.back_at)
             some = min(left, line.quantity - out - line.gone)
             if some > 0:
                 left -= some
-                self._count_of_line(kit, some, unit, line)
+                lines[place] = self._count_of_line(kit, some, unit, line)
         if left and self.event.booking is not None and not self.event.anyway:
             raise Conflict(f"this booking has {quantity - left} of {kit.name} left to go out")
         if left:
             self._loose(index, kit, left, unit)
 
-    def _count_of_line(self, kit: KitType, some: int, unit: Id, line: Line) -> None:
+    def _count_of_line(self, kit: KitType, some: int, unit: Id, line: Line) -> Line:
+        """Answers the line as it is then."""
         if kit.tracking is Tracking.CONSUMABLE:
             self._used(kit, some)
             self.stores.bookings.change_line(line.id, gone=line.gone + some)
             self._tell(kit, None, some, line, unit=unit)
-        else:
-            self._open(kit, None, some, unit, line)
-            if self.now < line.occupied.start:
-                self._tell_risks(kit)
+            return replace(line, gone=line.gone + some)
+        self._open(kit, None, some, unit, line)
+        if self.now < line.occupied.start:
+            self._tell_risks(kit)
+        return line
 
     def _loose(self, index: int, kit: KitType, some: int, unit: Id) -> None:
         """Out without a booking: only what is there, and what it endangers is said."""
@@ -192,8 +196,7 @@ class GoingOut(Moving):
     def _open(
         self, kit: KitType, item: Item | None, quantity: int, unit: Id, line: Line | None
     ) -> None:
-        clockwork = Clockwork(self.stores, self.now)
-        due = line.window.end if line else window_of(clockwork, self.at, unit).end
+        due = line.window.end if line else self._away(self.at, unit).end
         custody = Custody(
             new_id(),
             kit.id,

@@ -4,14 +4,14 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import Any
 
-from crossload.domain.booking import LIVE, Booking, BookingState, Line
+from crossload.domain.booking import LIVE, Booking, Line
 from crossload.domain.capacity import least_free
 from crossload.domain.holdings import HeldLine
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.names import Names
-from crossload.usecases.recorded import look
+from crossload.usecases.recorded import is_confirmed, look_at
 
 Told = dict[str, Any]
 
@@ -19,11 +19,10 @@ Told = dict[str, Any]
 def handover(names: Names, one: Booking, now: Instant) -> Told:
     """Where the kit is, when and where it is handed over, and whom to ask for."""
     clockwork = Clockwork(names.stores, now)
-    unit = names.units[one.unit]
-    at = collect_by(clockwork, one.window.start - unit.way_s)
+    at = collect_by(clockwork, one.window.start - names.units[one.unit].way_s)
     live = [each for each in one.lines if each.state in LIVE and each.quantity]
     carried = [e for e in live if names.kit[e.kit_type].tracking is not Tracking.FREQUENCY]
-    there = _in_the_house(names, carried, at, now) if at >= now else []
+    there = _in_the_house(names, clockwork, carried, at) if at >= now else []
     elsewhere = [each for each in carried if each not in there]
     pieces = [names.items[p] for each in live for p in each.pieces if p in names.items]
     return {
@@ -45,7 +44,9 @@ def collect_by(clockwork: Clockwork, by: Instant) -> Instant:
     return by if clockwork.hours.is_open(by) else clockwork.hours.last_open_before(by)
 
 
-def _in_the_house(names: Names, lines: Sequence[Line], at: Instant, now: Instant) -> list[Line]:
+def _in_the_house(
+    names: Names, clockwork: Clockwork, lines: Sequence[Line], at: Instant
+) -> list[Line]:
     """The lines whose kit can be fetched at an instant: it is there from then on till they begin.
 
     Kit that another unit has until this one begins is free, and not in the house the evening before.
@@ -53,7 +54,7 @@ def _in_the_house(names: Names, lines: Sequence[Line], at: Instant, now: Instant
     wanted: dict[Id, int] = defaultdict(int)
     for line in lines:
         wanted[line.kit_type] += line.quantity
-    world = look(names.stores, wanted, now, min(at, now))
+    world = look_at(clockwork, {id: names.kit[id] for id in wanted}, at)
 
     def is_there(line: Line) -> bool:
         if at >= line.occupied.start:
@@ -66,7 +67,7 @@ def _in_the_house(names: Names, lines: Sequence[Line], at: Instant, now: Instant
 
 
 def _is_of_another(held: HeldLine, line: Line) -> bool:
-    return held.state is BookingState.CONFIRMED and held.booking != line.booking
+    return is_confirmed(held) and held.booking != line.booking
 
 
 def _pickup(names: Names, clockwork: Clockwork, lines: Sequence[Line], at: Instant | None) -> Told:
@@ -85,18 +86,10 @@ def _pickup(names: Names, clockwork: Clockwork, lines: Sequence[Line], at: Insta
 
 
 def _to_collect(names: Names, one: Line) -> Told:
-    home = [
-        item.home_box
-        for item in names.items.values()
-        if item.kit_type == one.kit_type and item.home_box is not None
-    ]
-    boxes = {box.id: box for box in names.stores.boxes.with_counts(names.stores.boxes.all())}
-    numbers = {boxes[id].number for id in home if id in boxes}
-    numbers |= {box.number for box in boxes.values() if one.kit_type in box.counts}
     return {
         "kit_type_id": one.kit_type,
         "name": names.kit[one.kit_type].name,
         "quantity": one.quantity,
-        "boxes": sorted(numbers, key=lambda number: (len(number), number)),
+        "boxes": names.boxes_with([one.kit_type]),
         "tags": names.tags([one.item] if one.item is not None else one.pieces),
     }

@@ -55,9 +55,8 @@ class Items(Register[Item]):
     def follow(
         self, stores: Stores, actor: Actor, before: Item | None, after: Item, now: Instant
     ) -> None:
-        was = before or dataclasses.replace(after, condition=Condition.FIT)
-        if was.condition is not after.condition:
-            conditions.take_on(stores, was, after.condition, now, account=actor.account)
+        conditions.follow_change(stores, actor.account, before, after, now)
+        was = before or after
         if before is None or before.kit_type != after.kit_type:
             for kit_type in {was.kit_type, after.kit_type}:
                 stores.kit_types.change(kit_type, None)

@@ -1,11 +1,12 @@
 """Whether a booking can be granted, over what is recorded: read, weighed, and said line by line."""
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
 
 from crossload.domain.booking import Ask, BookingState, Wanted
+from crossload.domain.capacity import least_free
 from crossload.domain.claims import Claim, Stock, Verdict, Why
 from crossload.domain.holdings import HeldLine
 from crossload.domain.judge import judge as weigh
@@ -14,7 +15,7 @@ from crossload.domain.kit import KitType, Tracking
 from crossload.domain.window import Id, Instant
 from crossload.storage.stores import Stores
 from crossload.usecases.errors import Invalid
-from crossload.usecases.recorded import World, held_by, look
+from crossload.usecases.recorded import World, held_by, is_confirmed, is_pencilled, look
 
 QUICK_S = 0.02
 """How long a search for names may hold the pool's lock; past it the search goes on outside."""
@@ -47,6 +48,11 @@ class TypeVerdict:
     all: Verdict
     claims: tuple[Claim, ...] = ()
     pencils: tuple[Claim, ...] = ()
+
+    @property
+    def standing(self) -> list[Claim]:
+        """Everything that the asks were judged beside."""
+        return [*self.claims, *self.pencils]
 
     @property
     def answer(self) -> Answer:
@@ -141,30 +147,45 @@ def _weigh(
     limit_s: float,
 ) -> TypeVerdict:
     """The judges' words on one kit type; `pairs` are its claims, each with the line it is of."""
-
-    def confirmed(held: HeldLine) -> bool:
-        return held.booking != without and held.state is BookingState.CONFIRMED
-
-    def in_the_way(held: HeldLine) -> bool:
-        return (
-            held.booking != without
-            and held.state is BookingState.PENCILLED
-            and held.unit != ask.unit
-            and (rank is None or held.rank < rank)
-        )
-
     kit, stock = world.kit[kit_type], world.stock[kit_type]
     asks = tuple(claim for _, claim in pairs)
-    standing = world.claims(kit_type, confirmed, without)
-    everything = standing
-    if any(map(in_the_way, world.recorded[kit_type].lines)):
-        everything = world.claims(kit_type, lambda h: confirmed(h) or in_the_way(h), without)
+    standing = world.claims(
+        kit_type, lambda held: is_confirmed(held) and held.booking != without, without
+    )
+    everything, counts = standing, _counting(ask, without, rank)
+    if any(is_pencilled(held) and counts(held) for held in world.recorded[kit_type].lines):
+        everything = world.claims(kit_type, counts, without)
     pencils = tuple(filter(_pencilled, everything))
     told = kit.tracking is Tracking.FREQUENCY
     beside = weigh(stock, standing, asks, limit_s=limit_s, named=told)
     both = weigh(stock, everything, asks, limit_s=limit_s, named=told) if pencils else beside
     lines = tuple(index for index, _ in pairs)
     return TypeVerdict(kit, lines, asks, beside, both, tuple(standing), pencils)
+
+
+def _counting(ask: Ask, without: Id | None, rank: int | None) -> Callable[[HeldLine], bool]:
+    """Which lines an ask is judged beside: what is confirmed, and pencils of others before it."""
+
+    def counts(held: HeldLine) -> bool:
+        if held.booking == without:
+            return False
+        before = rank is None or held.rank < rank
+        return is_confirmed(held) or (held.unit != ask.unit and before)
+
+    return counts
+
+
+def free_throughout(world: World, ask: Ask, *, without: Id | None = None) -> dict[Id, int]:
+    """How many of each kit type are free throughout the ask's window, beside others' pencils too."""
+    counts = _counting(ask, without, None)
+    return {
+        id: least_free(
+            world.stock[id],
+            world.claims(id, counts, without),
+            world.clockwork.occupied(ask.window, kit),
+        )
+        for id, kit in world.kit.items()
+    }
 
 
 def _with_parts(granted: Sequence[int], lines: Sequence[int], parts: Sequence[int]) -> list[int]:
@@ -196,7 +217,7 @@ def _pencil_is_enough(ask: Ask) -> bool:
 
 def _pencilled(claim: Claim) -> bool:
     held = held_by(claim)
-    return held is not None and held.state is BookingState.PENCILLED
+    return held is not None and is_pencilled(held)
 
 
 def _claims_of(world: World, ask: Ask, line: Wanted) -> list[Claim]:

@@ -36,11 +36,8 @@ class KitTypes(Register[KitType]):
             return
         if before.name != after.name:
             _boxes_read_differently(stores, after)
-        if (before.prep_s, before.check_in_s) == (after.prep_s, after.check_in_s):
-            return
-        if lines := recount_kit(stores, after, now):
-            told = {"lines": lines}
-            stores.journal.write(actor.account, "recounted", self.kind, after.id, now, after=told)
+        if (before.prep_s, before.check_in_s) != (after.prep_s, after.check_in_s):
+            recount_kit(stores, actor, after, now)
 
     def shown(self, stores: Stores, values: Sequence[KitType]) -> list[Any]:
         """Each with its `capacity`: its count, or how many pieces it has that are not retired."""

@@ -2,7 +2,6 @@
 
 import dataclasses
 from collections.abc import Iterable
-from dataclasses import replace
 from typing import Any
 
 from crossload.domain.kit import Condition, Item, KitType
@@ -65,7 +64,8 @@ def write_kit(stores: Stores, actor: Actor, merged: MergedKit, now: Instant) -> 
         stores.boxes.set_count(box, kit_type, quantity)
     note_serial(stores, merged.next_serial)
     _count_anew(stores, actor, merged.types, now)
-    _follow_conditions(stores, actor, merged.pieces, now)
+    for each in merged.pieces:
+        conditions.follow_change(stores, actor.account, each.before, each.value, now)
     _renew_what_shows_it(stores, merged)
 
 
@@ -74,19 +74,8 @@ def _count_anew(
 ) -> None:
     """Prep and check-in are part of what coming lines occupy."""
     for each in types:
-        timed = each.before and {"prep_s", "check_in_s"} & each.fields.keys()
-        if timed and (lines := recount_kit(stores, each.value, now)):
-            after = {"lines": lines}
-            stores.journal.write(actor.account, "recounted", "kit_type", each.id, now, after=after)
-
-
-def _follow_conditions(
-    stores: Stores, actor: Actor, pieces: Iterable[Merged[Item]], now: Instant
-) -> None:
-    for each in pieces:
-        was = each.before or replace(each.value, condition=Condition.FIT)
-        if was.condition is not each.value.condition:
-            conditions.take_on(stores, was, each.value.condition, now, account=actor.account)
+        if each.before and {"prep_s", "check_in_s"} & each.fields.keys():
+            recount_kit(stores, actor, each.value, now)
 
 
 def _renew_what_shows_it(stores: Stores, merged: MergedKit) -> None:

@@ -1,14 +1,12 @@
 """One event with kit inside its transaction: what all kinds of moves have in common."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from crossload.domain.booking import BookingState, Line
+from crossload.domain.booking import Line
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, Move
-from crossload.domain.holdings import HeldLine
-from crossload.domain.judge import at_risk
 from crossload.domain.kit import PIECE_BY_PIECE, Condition, Item, KitType
 from crossload.domain.returns import expected_return
 from crossload.domain.window import Id, Instant, Window
@@ -19,7 +17,7 @@ from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.judging import QUICK_S
 from crossload.usecases.names import Names
-from crossload.usecases.recorded import held_by, look
+from crossload.usecases.recorded import World, held_by, is_confirmed, look_at
 
 Told = dict[str, Any]
 AHEAD_S = 300
@@ -59,6 +57,7 @@ class Moving:
         self.stores, self.actor, self.event, self.now = stores, actor, event, now
         self.at = min(event.happened_at, now)
         self.names = Names(stores)
+        self.clockwork = Clockwork(stores, now)
         self.moved: list[Told] = []
         self.endangers: list[Told] = []
 
@@ -128,28 +127,33 @@ class Moving:
             self.actor.account, str(self.event.kind), *subject, self.now, after=after
         )
 
+    def _away(self, at: Instant, unit: Id | None = None) -> Window:
+        """How long kit that goes out without a booking is away: until the unit's next wrap."""
+        ends = self.clockwork.day_ends(unit) if unit is not None else ()
+        return Window(at, max(at + 1, expected_return(at, None, ends, at, self.clockwork.zone)))
+
+    def _look(self, kit: KitType) -> World:
+        """What is recorded of a kit type as things stand now, within the event."""
+        return look_at(self.clockwork, {kit.id: kit}, self.now)
+
     def _tell_risks(self, kit: KitType) -> None:
         """What falls short as things stand now."""
-        world = look(self.stores, [kit.id], self.now, self.now)
-        self.endangers += self._told_risks(kit.id, world.claims(kit.id, confirmed))
+        world = self._look(kit)
+        self._tell_fallen(world, kit, world.claims(kit.id, is_confirmed))
 
-    def _told_risks(self, kit_type: Id, claims: Sequence[Claim]) -> list[Told]:
-        world = look(self.stores, [kit_type], self.now, self.now)
-        told = []
-        for risk in at_risk(world.stock[kit_type], claims, limit_s=QUICK_S):
-            held = held_by(claims[risk.index])
-            if held:
-                told.append(
-                    {
-                        "booking_id": held.booking,
-                        "unit_id": held.unit,
-                        "unit": self.names.unit(held.unit),
-                        "kit_type_id": kit_type,
-                        "short_by": risk.by,
-                        "start": held.start,
-                    }
-                )
-        return told
+    def _tell_fallen(self, world: World, kit: KitType, claims: Sequence[Claim]) -> None:
+        """The bookings that fall short among these claims."""
+        self.endangers += [
+            {
+                "booking_id": held.booking,
+                "unit_id": held.unit,
+                "unit": self.names.unit(held.unit),
+                "kit_type_id": kit.id,
+                "short_by": by,
+                "start": held.start,
+            }
+            for held, by in world.fallen(kit.id, claims, limit_s=QUICK_S)
+        ]
 
     def _must_not_be_before(self, earlier: Instant | None, what: str) -> None:
         if earlier is not None and self.at < earlier - AHEAD_S:
@@ -168,16 +172,6 @@ class Moving:
         )
 
 
-def confirmed(held: HeldLine) -> bool:
-    return held.state is BookingState.CONFIRMED
-
-
 def is_of(claim: Claim, *lines: Id | None) -> bool:
     held = held_by(claim)
     return held is not None and held.line in lines
-
-
-def window_of(clockwork: Clockwork, at: Instant, unit: Id | None = None) -> Window:
-    """How long kit that goes out without a booking is away: until the unit's next wrap."""
-    ends: Iterable[Instant] = clockwork.day_ends(unit) if unit is not None else ()
-    return Window(at, max(at + 1, expected_return(at, None, ends, at, clockwork.zone)))

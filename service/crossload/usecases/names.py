@@ -3,11 +3,13 @@
 from collections.abc import Iterable
 from functools import cached_property
 
-from crossload.domain.kit import Item, KitType
-from crossload.domain.shoot import Person, Unit
+from crossload.domain.kit import Box, Item, KitType
+from crossload.domain.shoot import Pool, Unit
 from crossload.domain.window import Id
-from crossload.storage import pools
 from crossload.storage.stores import Stores
+
+_JOBS = ("assistant", "counter", "coordinator", "mixer")
+"""Whom to ask for first."""
 
 
 class Names:
@@ -29,12 +31,18 @@ class Names:
         return {production.id: production.name for production in self.stores.productions.all()}
 
     @cached_property
-    def people(self) -> list[Person]:
-        return self.stores.people.all(ended_at=None)
-
-    @cached_property
     def items(self) -> dict[Id, Item]:
         return {item.id: item for item in self.stores.items.all()}
+
+    @cached_property
+    def boxes(self) -> dict[Id, Box]:
+        """Boxes, with what belongs in them by count."""
+        boxes = self.stores.boxes
+        return {box.id: box for box in boxes.with_counts(boxes.all())}
+
+    @cached_property
+    def accounts(self) -> dict[Id, str]:
+        return {account.id: account.name for account in self.stores.accounts.all()}
 
     def unit(self, id: Id | None) -> str | None:
         """A unit's name; None for none, and for one that is not there."""
@@ -44,27 +52,43 @@ class Names:
         """The tags of pieces, sorted."""
         return sorted(self.items[item].tag for item in items if item in self.items)
 
+    def boxes_with(self, kit_types: Iterable[Id]) -> list[str]:
+        """The numbers of the boxes in which some of these kit types belong, in order."""
+        wanted = set(kit_types)
+        homes = {item.home_box for item in self.items.values() if item.kit_type in wanted}
+        found = (
+            box.number
+            for box in self.boxes.values()
+            if box.id in homes or not wanted.isdisjoint(box.counts)
+        )
+        return sorted(found, key=lambda number: (len(number), number))
+
     def contact(self, unit: Id | None) -> tuple[str | None, str | None]:
         """Whom to ask for at a unit (or the house), and the telephone number."""
-        there = [person for person in self.people if person.unit == unit and person.phone]
-        order = ("assistant", "counter", "coordinator", "mixer")
-        there.sort(
-            key=lambda person: next(
-                (rank for rank, job in enumerate(order) if job in person.job.lower()), len(order)
-            )
-        )
-        if there:
-            return there[0].name, there[0].phone
-        phone = self.units[unit].phone if unit in self.units else self.pool_phone
-        return None, phone or self.pool_phone or None
+        if unit in self._asked_for:
+            return self._asked_for[unit]
+        phone = self.units[unit].phone if unit in self.units else self._pool.phone
+        return None, phone or self._pool.phone or None
 
     @cached_property
-    def pool_phone(self) -> str:
-        pool = pools.get_pool(self.stores.pool)
-        return pool.phone if pool else ""
+    def _asked_for(self) -> dict[Id | None, tuple[str, str]]:
+        """By unit, and for the house, the first in order of job who has a telephone."""
+        found: dict[Id | None, tuple[str, str]] = {}
+        people = self.stores.people.all(ended_at=None)
+        for person in sorted(people, key=lambda person: _rank_of(person.job)):
+            if person.phone:
+                found.setdefault(person.unit, (person.name, person.phone))
+        return found
 
-    @cached_property
+    @property
     def house(self) -> str:
         """Where the house is, or what it is called where nobody has said."""
-        pool = pools.get_pool(self.stores.pool)
-        return (pool.place or pool.name) if pool else ""
+        return self._pool.place or self._pool.name
+
+    @cached_property
+    def _pool(self) -> Pool:
+        return self.stores.own_pool.get()
+
+
+def _rank_of(job: str) -> int:
+    return next((rank for rank, word in enumerate(_JOBS) if word in job.lower()), len(_JOBS))

@@ -4,18 +4,26 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
+from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from crossload.domain import outfit
 from crossload.domain.booking import Ask, BookingState, Wanted
 from crossload.domain.judge import first_fit
-from crossload.domain.kit import KitType, Tracking
+from crossload.domain.kit import Tracking
 from crossload.domain.window import FOREVER, Id, Instant, Window, clipped
 from crossload.domain.zones import local_day, wall_to_instant
-from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.judging import Answer, Judged, TypeVerdict, judge_in, place
-from crossload.usecases.recorded import look
+from crossload.usecases.judging import (
+    Answer,
+    Judged,
+    TypeVerdict,
+    free_throughout,
+    judge_in,
+    place,
+)
+from crossload.usecases.names import Names
+from crossload.usecases.recorded import held_by_unit, look_at
 
 FAR_S = 60 * 86_400
 """Earlier and later are looked for within 60 days."""
@@ -52,14 +60,13 @@ class Option:
 class Finder:
     """Looks for options beside one snapshot."""
 
-    def __init__(self, stores: Stores, ask: Ask, now: Instant, *, without: Id | None = None):
-        self.stores, self.ask, self.now, self.without = stores, ask, now, without
-        self.kit: dict[Id, KitType] = {kit.id: kit for kit in stores.kit_types.all()}
-        ids = self._kit_types_that_matter()
-        self.world = look(stores, ids, now, now)
+    def __init__(self, names: Names, ask: Ask, now: Instant, *, without: Id | None = None):
+        self.stores, self.kit = names.stores, names.kit
+        self.ask, self.now, self.without = ask, now, without
+        self.clockwork = Clockwork(names.stores, now)
+        that_matter = {id: self.kit[id] for id in self._kit_types_that_matter()}
+        self.world = look_at(self.clockwork, that_matter, now)
         self.judged = judge_in(self.world, ask, without=without)
-        self.held = held_by_unit(stores, self.ask)
-        self.clockwork = Clockwork(stores, now)
 
     def find(self) -> list[Option]:
         """Best first: what keeps the time and the number, then fewer, then another time."""
@@ -89,6 +96,13 @@ class Finder:
         judged = self._judge(ask)
         return judged if judged.answer is Answer.YES else None
 
+    def _works_at(self, window: Window) -> Judged | None:
+        return self._works(replace(self.ask, window=window, accept_part=False))
+
+    @cached_property
+    def _asked_and_lacking(self) -> dict[Id, int]:
+        return self._lacking(self.ask)
+
     def _lacking(self, ask: Ask) -> dict[Id, int]:
         """How many of each short kit type are not to be had."""
         part = self._judge(replace(ask, accept_part=True))
@@ -100,10 +114,10 @@ class Finder:
 
     def _fewer(self) -> Iterator[Option]:
         """The most that can be had now, with less of what goes with it."""
-        lines, lacking = self.ask.lines, self._lacking(self.ask)
+        lines, lacking = self.ask.lines, self._asked_and_lacking
         for _ in range(STEPS):
-            if not lacking or not lines:
-                break
+            if not lacking:
+                return
             lines = self._cut(lines, lacking)
             ask = replace(self.ask, lines=lines, accept_part=False)
             judged = self._works(ask)
@@ -115,6 +129,7 @@ class Finder:
             lacking = self._lacking(ask)
 
     def _cut(self, lines: Sequence[Wanted], lacking: Mapping[Id, int]) -> tuple[Wanted, ...]:
+        """The lines without what is lacking, and without what nobody could use then."""
         fewer: dict[Id, int] = {}
         for id, n in lacking.items():
             main = outfit.main_of(lines, self.kit, id)
@@ -128,30 +143,30 @@ class Finder:
         for id, n in fewer.items():
             if some := min(n, outfit.total(kept, id)):
                 kept = outfit.without(kept, id, some, self.kit)
+        for id, n in lacking.items():
+            if (over := outfit.total(kept, id) - (outfit.total(lines, id) - n)) > 0:
+                kept = outfit.without(kept, id, over, self.kit)
         named = {line.item for line in kept if line.item is not None and line.kit_type in lacking}
         return tuple(line for line in kept if line.item is None or line.item not in named)
 
     def _substitutes(self) -> Iterator[Option]:
         """For each type that is lacking: the rest in its first substitute that works, then all."""
-        free = self._free()
-        for id, lacking in self._lacking(self.ask).items():
+        for id, lacking in self._asked_and_lacking.items():
             main = outfit.main_of(self.ask.lines, self.kit, id) or id
             some = lacking if main == id else lacking * max(1, self.kit[id].ways)
             whole = outfit.total(self.ask.lines, main)
             for quantity in dict.fromkeys((min(some, whole), whole)):
-                option = self._first_substitute(main, quantity, whole, free)
+                option = self._first_substitute(main, quantity, whole)
                 if option:
                     yield option
 
-    def _first_substitute(
-        self, main: Id, quantity: int, whole: int, free: Mapping[Id, int]
-    ) -> Option | None:
+    def _first_substitute(self, main: Id, quantity: int, whole: int) -> Option | None:
         for other in self.kit[main].substitutes:
             if other not in self.kit or not quantity:
                 continue
-            lines = outfit.without(self.ask.lines, main, quantity, self.kit)
+            lines = outfit.without(self.ask.lines, main, quantity, self.kit, swapped=True)
             needed = outfit.still_needed(
-                self.kit[other], quantity, lines, self.held, self.kit, free
+                self.kit[other], quantity, lines, self._held, self.kit, self._free
             )
             more = [(other, quantity), *((part.kit.id, part.quantity) for part in needed)]
             ask = replace(self.ask, lines=outfit.joined(lines, more), accept_part=False)
@@ -163,13 +178,13 @@ class Finder:
                 return Option(kind, ask, judged, brings=brings)
         return None
 
+    @cached_property
     def _free(self) -> dict[Id, int]:
-        """How many of each kit type that matters are free throughout the asked window."""
-        free: dict[Id, int] = {}
-        for id in self.world.kit:
-            verdict = self._judge(replace(self.ask, lines=(Wanted(id, 1),))).types[0]
-            free[id] = verdict.all.free
-        return free
+        return free_throughout(self.world, self.ask, without=self.without)
+
+    @cached_property
+    def _held(self) -> dict[Id, int]:
+        return held_by_unit(self.stores, self.ask.unit, self.ask.window)
 
     def _behind_pencils(self) -> Iterator[Option]:
         """Only for what is asked for anew: a pencil that cannot be confirmed is in the queue."""
@@ -185,17 +200,16 @@ class Finder:
         """The least shift later and earlier that fits, and the first other day at the same times."""
         seen: set[Window] = set()
         for kind, later in (("later", True), ("earlier", False)):
-            for window in (self._same_times(later), self._least_shift(later)):
-                if window is None or window in seen:
+            for judged in (self._same_times(later), self._least_shift(later)):
+                if judged is None or judged.ask.window in seen:
                     continue
+                window = judged.ask.window
                 seen.add(window)
-                ask = replace(self.ask, window=window, accept_part=False)
-                judged = self._works(ask)
-                if judged:
-                    shift = window.start - self.ask.window.start
-                    yield Option(kind, ask, judged, shift_s=shift, outside_s=self._outside(window))
+                shift = window.start - self.ask.window.start
+                outside_s = self._outside(window)
+                yield Option(kind, judged.ask, judged, shift_s=shift, outside_s=outside_s)
 
-    def _same_times(self, later: bool) -> Window | None:
+    def _same_times(self, later: bool) -> Judged | None:
         """The first other day on which the same local times fit."""
         zone = self.clockwork.zone
         window = self.ask.window
@@ -210,11 +224,11 @@ class Finder:
                 continue
             if start < self.now:
                 return None
-            if self._works(replace(self.ask, window=Window(start, end), accept_part=False)):
-                return Window(start, end)
+            if judged := self._works_at(Window(start, end)):
+                return judged
         return None
 
-    def _least_shift(self, later: bool) -> Window | None:
+    def _least_shift(self, later: bool) -> Judged | None:
         """Step from one type's first fit to the next until all types fit at once."""
         window = self.ask.window
         for _ in range(STEPS):
@@ -227,8 +241,7 @@ class Finder:
             if moved.start < self.now:
                 return None
             if moved == window:
-                judged = self._works(replace(self.ask, window=window, accept_part=False))
-                return window if judged and window != self.ask.window else None
+                return None if window == self.ask.window else self._works_at(window)
             window = moved
         return None
 
@@ -236,13 +249,12 @@ class Finder:
         stock = self.world.stock[verdict.kit.id]
         if verdict.kit.tracking is Tracking.CONSUMABLE:
             return window
-        standing = [*verdict.claims, *verdict.pencils]
         for ask in verdict.asks:
             occupied = self.clockwork.occupied(window, verdict.kit)
             before = window.start - occupied.start
             fit = first_fit(
                 stock,
-                standing,
+                verdict.standing,
                 replace(ask, window=occupied),
                 not_before=max(self.now - before, occupied.start - FAR_S),
                 not_after=min(FOREVER, occupied.end + FAR_S),
@@ -273,28 +285,8 @@ def _difference(before: Sequence[Wanted], after: Sequence[Wanted]) -> tuple[tupl
     return tuple((id, n) for id, n in less if n > 0)
 
 
-def held_by_unit(stores: Stores, ask: Ask, *, without: Id | None = None) -> dict[Id, int]:
-    """What the unit has confirmed throughout the asked window, by kit type, beside one booking."""
-    held: dict[Id, int] = defaultdict(int)
-    for booking in stores.bookings.page(
-        unit=ask.unit,
-        state=BookingState.CONFIRMED,
-        since=ask.window.start,
-        until=ask.window.end,
-    ):
-        for line in booking.lines:
-            if (
-                line.state is BookingState.CONFIRMED
-                and booking.id != without
-                and line.window.start <= ask.window.start
-                and line.window.end >= ask.window.end
-            ):
-                held[line.kit_type] += line.quantity
-    return held
-
-
 def find_options(
-    stores: Stores, ask: Ask, now: Instant, *, without: Id | None = None
+    names: Names, ask: Ask, now: Instant, *, without: Id | None = None
 ) -> list[Option]:
-    """Options for an ask that was refused, on the snapshot of `stores`."""
-    return Finder(stores, ask, now, without=without).find()
+    """Options for an ask that was refused, on the snapshot that the names are of."""
+    return Finder(names, ask, now, without=without).find()

@@ -64,9 +64,6 @@ class OutOfServices(Register[OutOfService]):
             return wrong
         return wrong + (_piece(stores, after) if after.item else _number(stores, after))
 
-    def put(self, stores: Stores, made: OutOfService) -> None:
-        stores.out_of_service.add(made)
-
     def follow(
         self,
         stores: Stores,

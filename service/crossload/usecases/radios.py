@@ -3,19 +3,19 @@
 from typing import Any
 
 from crossload.domain import outfit
-from crossload.domain.booking import LIVE, Ask, Booking, Wanted
+from crossload.domain.booking import LIVE, Ask, Booking
 from crossload.domain.kit import KitType
 from crossload.domain.shoot import ShootDay
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.booked import window as checked_window
+from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Invalid
 from crossload.usecases.granting import LONGEST_S, default_window
-from crossload.usecases.judging import judge_in
+from crossload.usecases.judging import free_throughout
 from crossload.usecases.names import Names
-from crossload.usecases.options import held_by_unit
-from crossload.usecases.recorded import look
+from crossload.usecases.recorded import held_by_unit, look_at
 from crossload.usecases.transaction import read
 
 Told = dict[str, Any]
@@ -47,18 +47,17 @@ def propose(
             raise Invalid([("/unit", "this pool has no such unit")])
         names = Names(stores)
         span = _span(stores, unit, start, end, now)
-        held = held_by_unit(stores, Ask(unit, span, ()), without=booking)
+        held = held_by_unit(stores, unit, span, without=booking)
         last = _last_ask(stores, unit, names)
-        free = _free(stores, names, unit, span, now)
+        free = _free(names, unit, span, now)
         main = _pack(names, free, range_, pack, held, last)
         spare = outfit.spare_ways(main, held, names.kit)
         parts = outfit.parts(main, quantity, names.kit, free, spare)
         packs = outfit.Part(main, quantity, _packs(names))
-        shoot_day = _shoot_day(stores, unit, span)
         return {
             "unit_id": unit,
             "unit": there.name,
-            "window": {"start": span.start, "end": span.end, "shoot_day": shoot_day},
+            "window": _told_window(stores, unit, span),
             "held": _held(names, held),
             "quantity": quantity,
             "lines": [_line(part, free) for part in (packs, *parts)],
@@ -77,19 +76,13 @@ def _span(
     return checked_window(start, end)
 
 
-def _free(stores: Stores, names: Names, unit: Id, span: Window, now: Instant) -> dict[Id, int]:
+def _free(names: Names, unit: Id, span: Window, now: Instant) -> dict[Id, int]:
     """How many of each kit type that goes into a radio are free throughout the window."""
-    categories = {"pack"}
-    for kit in names.kit.values():
-        if kit.category == "pack":
-            categories |= {need.category for need in kit.goes_with}
-    ids = [kit.id for kit in names.kit.values() if kit.category in categories]
-    world = look(stores, ids, now, min(now, span.start))
-    free: dict[Id, int] = {}
-    for id in ids:
-        verdict = judge_in(world, Ask(unit, span, (Wanted(id, 1),))).types[0]
-        free[id] = verdict.all.free
-    return free
+    packs = [kit for kit in names.kit.values() if kit.category == outfit.PACK]
+    categories = {outfit.PACK, *(need.category for kit in packs for need in kit.goes_with)}
+    parts = {id: kit for id, kit in names.kit.items() if kit.category in categories}
+    world = look_at(Clockwork(names.stores, now), parts, min(now, span.start))
+    return free_throughout(world, Ask(unit, span, ()))
 
 
 def _packs(names: Names) -> tuple[KitType, ...]:
@@ -167,9 +160,10 @@ def _line(part: outfit.Part, free: dict[Id, int]) -> Told:
     }
 
 
-def _shoot_day(stores: Stores, unit: Id, span: Window) -> Told | None:
+def _told_window(stores: Stores, unit: Id, span: Window) -> Told:
     days = stores.shoot_days.between(span.start, span.end, unit)
-    return _day(days[0]) if days else None
+    shoot_day = _day(days[0]) if days else None
+    return {"start": span.start, "end": span.end, "shoot_day": shoot_day}
 
 
 def _coming(stores: Stores, unit: Id, now: Instant) -> list[ShootDay]:

@@ -1,14 +1,15 @@
 """What is recorded of some kit types and can still matter, read in one transaction."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from crossload.domain.booking import Ask
+from crossload.domain.booking import Ask, BookingState
 from crossload.domain.claims import Claim, Stock
 from crossload.domain.holdings import About, HeldLine, Recorded, claims
+from crossload.domain.judge import at_risk
 from crossload.domain.kit import PIECE_BY_PIECE, KitType, Tracking
-from crossload.domain.window import FOREVER, Id, Instant
+from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
 
@@ -17,7 +18,7 @@ from crossload.usecases.clockwork import Clockwork
 class World:
     """What is recorded of some kit types, as read in one transaction."""
 
-    kit: dict[Id, KitType]
+    kit: Mapping[Id, KitType]
     stock: dict[Id, Stock]
     recorded: dict[Id, Recorded]
     clockwork: Clockwork
@@ -35,6 +36,17 @@ class World:
         kept = Recorded(tuple(filter(counts, recorded.lines)), out, recorded.service)
         return claims(kept, self.clockwork.free_after(self.kit))
 
+    def fallen(
+        self, kit_type: Id, claims: Sequence[Claim], *, limit_s: float
+    ) -> list[tuple[HeldLine, int]]:
+        """The lines that fall short among claims on a kit type, each with by how many; their order."""
+        short: dict[Id, tuple[HeldLine, int]] = {}
+        for risk in at_risk(self.stock[kit_type], claims, limit_s=limit_s):
+            if held := held_by(claims[risk.index]):
+                _, before = short.get(held.line, (held, 0))
+                short[held.line] = (held, before + risk.by)
+        return list(short.values())
+
 
 def look(
     stores: Stores, kit_types: Iterable[Id], now: Instant, since: Instant, ask: Ask | None = None
@@ -44,13 +56,18 @@ def look(
     With an ask, of counted kit only what meets its lines is read: pieces may have to be named, and
     then lines matter that meet it through others; a count is a sum at each instant.
     """
-    kit = stores.kit_types.some(kit_types)
-    ids = list(kit)
-    clockwork = Clockwork(stores, now)
+    return look_at(Clockwork(stores, now), stores.kit_types.some(kit_types), since, ask)
+
+
+def look_at(
+    clockwork: Clockwork, kit: Mapping[Id, KitType], since: Instant, ask: Ask | None = None
+) -> World:
+    """`look` at kit types that are read already."""
+    stores, now, ids = clockwork.stores, clockwork.now, list(kit)
     lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
     for custody in stores.custodies.out(ids):
         out[custody.kit_type].append(custody)
-    found = _held(stores, kit, clockwork, min(since, now), ask)
+    found = _held(clockwork, kit, min(since, now), ask)
     late = stores.bookings.held_out(list(out)) if out else []
     for held in {held.line: held for held in [*found, *late]}.values():
         if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
@@ -67,8 +84,9 @@ def look(
 
 
 def _held(
-    stores: Stores, kit: dict[Id, KitType], clockwork: Clockwork, since: Instant, ask: Ask | None
+    clockwork: Clockwork, kit: Mapping[Id, KitType], since: Instant, ask: Ask | None
 ) -> list[HeldLine]:
+    stores = clockwork.stores
     if ask is None:
         return stores.bookings.held(list(kit), since)
     spans = [
@@ -85,6 +103,39 @@ def _held(
     return met + stores.bookings.held(others, min(start, since)) if others else met
 
 
+def held_by_unit(
+    stores: Stores, unit: Id, window: Window, *, without: Id | None = None
+) -> dict[Id, int]:
+    """What a unit has confirmed throughout a window, by kit type, beside one booking."""
+    held: dict[Id, int] = defaultdict(int)
+    for booking in stores.bookings.page(
+        unit=unit, state=BookingState.CONFIRMED, since=window.start, until=window.end
+    ):
+        for line in booking.lines:
+            if (
+                line.state is BookingState.CONFIRMED
+                and booking.id != without
+                and line.window.start <= window.start
+                and line.window.end >= window.end
+            ):
+                held[line.kit_type] += line.quantity
+    return held
+
+
+def about_of(claim: Claim) -> About:
+    """Whose a claim is: those that a world makes always say so."""
+    assert isinstance(claim.about, About)
+    return claim.about
+
+
 def held_by(claim: Claim) -> HeldLine | None:
     """The line that a claim is of, if it is of one."""
     return claim.about.held if isinstance(claim.about, About) else None
+
+
+def is_confirmed(held: HeldLine) -> bool:
+    return held.state is BookingState.CONFIRMED
+
+
+def is_pencilled(held: HeldLine) -> bool:
+    return held.state is BookingState.PENCILLED

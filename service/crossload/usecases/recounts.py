@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from crossload.domain.kit import KitType
 from crossload.domain.window import Instant
 from crossload.storage.stores import Stores
+from crossload.usecases.actor import Actor
 from crossload.usecases.clockwork import Clockwork
 
 
@@ -24,6 +25,8 @@ def recount(stores: Stores, clockwork: Clockwork, kit_types: Iterable[KitType]) 
     return changed
 
 
-def recount_kit(stores: Stores, kit: KitType, now: Instant) -> int:
-    """`recount` for one kit type, in the hours as they are."""
-    return recount(stores, Clockwork(stores, now), [kit])
+def recount_kit(stores: Stores, actor: Actor, kit: KitType, now: Instant) -> None:
+    """`recount` for one kit type, in the hours as they are; the journal says if lines changed."""
+    if lines := recount(stores, Clockwork(stores, now), [kit]):
+        after = {"lines": lines}
+        stores.journal.write(actor.account, "recounted", "kit_type", kit.id, now, after=after)

@@ -115,7 +115,7 @@ class Register(Generic[V]):
         made = self.made(stores, values, now)
         self.allow(stores, actor, made)
         _refuse(self.check(stores, None, made, now))
-        self.put(stores, made)
+        self.shelf(stores).add(made)
         id = _id(made)
         after = self.told(made, self._fields())
         stores.journal.write(actor.account, "made", self.kind, id, now, after=after)
@@ -169,9 +169,6 @@ class Register(Generic[V]):
     def check(self, stores: Stores, before: V | None, after: V, now: Instant) -> Wrong:
         """What of `after` breaks a rule; it may raise Conflict. `before` is None for a new one."""
         return []
-
-    def put(self, stores: Stores, made: V) -> None:
-        self.shelf(stores).add(made)
 
     def follow(
         self, stores: Stores, actor: Actor, before: V | None, after: V, now: Instant

@@ -139,8 +139,9 @@ class Outlook:
         return self.stores.reminders.of_keys(keys)
 
 
-def of_board(stores: Stores, names: Names, now: Instant) -> tuple[list[Told], Instant]:
+def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
     """Due, seen, done today and coming, in order of due; and when the next one falls due."""
+    stores = names.stores
     outlook = Outlook(stores, now)
     zone = load_zone(stores.header.zone)
     today = day_start(local_day(now, zone), zone)
@@ -185,15 +186,14 @@ def _shown(names: Names, one: ToldReminder | Reminder, key: str, about: About, k
 def _told(stores: Stores, told: Iterable[ToldReminder]) -> list[Told]:
     """Told reminders in full, with who saw and did them."""
     names = Names(stores)
-    accounts = {account.id: account.name for account in stores.accounts.all()}
     return [
         _shown(names, one, one.key, one.about, one)
         | {
             "told_at": one.told_at,
             "seen_at": one.seen_at,
-            "seen_by": accounts.get(one.seen_by) if one.seen_by else None,
+            "seen_by": names.accounts.get(one.seen_by) if one.seen_by else None,
             "done_at": one.done_at,
-            "done_by": accounts.get(one.done_by) if one.done_by else None,
+            "done_by": names.accounts.get(one.done_by) if one.done_by else None,
             "ended_at": one.ended_at,
         }
         for one in told

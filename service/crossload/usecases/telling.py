@@ -4,24 +4,21 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from crossload.domain.booking import Booking, Line, Wanted
-from crossload.domain.claims import Claim, Stock, Stretch, Verdict, Why
-from crossload.domain.custody import Custody
-from crossload.domain.holdings import About, Ground
+from crossload.domain.claims import Stock, Stretch, Verdict, Why
 from crossload.domain.judge import swap_at
-from crossload.domain.kit import KitType, Tracking
 from crossload.domain.window import Id, Instant
-from crossload.domain.zones import day_window, local_day
 from crossload.usecases.cautions import Given, all_cautions
-from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.idling import tell_idle
+from crossload.usecases.holders import Holders
 from crossload.usecases.judging import Answer, Judged, TypeVerdict
 from crossload.usecases.names import Names
 from crossload.usecases.options import Option
 
 Told = dict[str, Any]
+SWAP_S = 0.2
+"""How long the search for a swap may take for one kit type."""
 
 
-def booking(names: Names, one: Booking, creators: dict[Id, str] | None = None) -> Told:
+def booking(names: Names, one: Booking) -> Told:
     """A booking with the names in it: only what is stored."""
     unit = names.units[one.unit]
     return {
@@ -37,7 +34,7 @@ def booking(names: Names, one: Booking, creators: dict[Id, str] | None = None) -
         "order_number": one.order_number,
         "pencil_expires_at": one.pencil_expires_at,
         "created_at": one.created_at,
-        "created_by": (creators or {}).get(one.created_by) if one.created_by else None,
+        "created_by": names.accounts.get(one.created_by) if one.created_by else None,
         "undo_until": one.undo_until,
         "version": one.version,
         "lines": [line(names, each) for each in one.lines],
@@ -96,115 +93,44 @@ def judgement(names: Names, judged: Judged, found: Sequence[Option], now: Instan
 
 def shortages(names: Names, judged: Judged, now: Instant) -> list[Told]:
     """For each line that cannot be had: when, by how many, and who has the kit."""
-    return [
-        told
-        for verdict in judged.types
-        if verdict.answer is not Answer.YES
-        for told in _shortages_of(names, judged, verdict, now)
-    ]
+    short = [verdict for verdict in judged.types if verdict.answer is not Answer.YES]
+    holders = Holders(names, (claim for verdict in short for claim in verdict.standing), now)
+    return [told for verdict in short for told in _shortages_of(holders, judged, verdict)]
 
 
-def _shortages_of(
-    names: Names, judged: Judged, verdict: TypeVerdict, now: Instant
-) -> Iterable[Told]:
+def _shortages_of(holders: Holders, judged: Judged, verdict: TypeVerdict) -> Iterable[Told]:
     pencil = verdict.confirmed.fits
     decisive: Verdict = verdict.all if pencil else verdict.confirmed
-    standing = [*verdict.claims, *verdict.pencils]
     spans = [stretch.window for stretch in decisive.short] or [ask.window for ask in verdict.asks]
-    holding = [claim for claim in standing if any(claim.window.overlaps(span) for span in spans)]
-    holders = holders_at(names, verdict.kit, holding, now, spans[0].start)
-    swaps: tuple[Instant, ...] = ()
-    if decisive.why is Why.NAMES and len(verdict.asks) == 1:
-        stock_items = names.stores.items.ids_of([verdict.kit.id])[verdict.kit.id]
-        stock = Stock(len(stock_items), tuple(stock_items))
-        swaps = swap_at(stock, list(verdict.claims), verdict.asks[0], limit_s=0.2)
+    holding = [
+        claim for claim in verdict.standing if any(claim.window.overlaps(span) for span in spans)
+    ]
+    told = {
+        "kit_type_id": verdict.kit.id,
+        "name": verdict.kit.name,
+        "free": verdict.all.free,
+        "if_pencils_fall": verdict.confirmed.free,
+        "why": "pencil" if pencil else decisive.why,
+        "stretches": [_stretch(stretch) for stretch in decisive.short],
+        "holders": holders.around(verdict.kit, holding, spans[0].start),
+        "swap_at": _swaps(holders.names, verdict) if decisive.why is Why.NAMES else [],
+    }
     for index in dict.fromkeys(verdict.lines):
-        yield {
-            "pointer": f"#/lines/{index}",
-            "kit_type_id": verdict.kit.id,
-            "name": verdict.kit.name,
-            "quantity": judged.ask.lines[index].quantity,
-            "free": verdict.all.free,
-            "if_pencils_fall": verdict.confirmed.free,
-            "why": "pencil" if pencil else decisive.why,
-            "stretches": [_stretch(stretch) for stretch in decisive.short],
-            "holders": holders,
-            "swap_at": list(swaps),
-        }
+        quantity = judged.ask.lines[index].quantity
+        yield {"pointer": f"#/lines/{index}", "quantity": quantity, **told}
+
+
+def _swaps(names: Names, verdict: TypeVerdict) -> list[Instant]:
+    """When a piece would have to be changed for another, for one ask that no piece serves whole."""
+    if len(verdict.asks) != 1:
+        return []
+    items = names.stores.items.ids_of([verdict.kit.id])[verdict.kit.id]
+    stock = Stock(len(items), tuple(items))
+    return list(swap_at(stock, list(verdict.claims), verdict.asks[0], limit_s=SWAP_S))
 
 
 def _stretch(stretch: Stretch) -> Told:
     return {"start": stretch.window.start, "end": stretch.window.end, "by": stretch.by}
-
-
-def holders_of(names: Names, claims: Iterable[Claim], now: Instant) -> list[Told]:
-    """Who has kit, one entry a line, whatever parts of it are out; out of service taken together.
-
-    Nothing is told as idle: that is of a day (`holders_at`).
-    """
-    parts: dict[Any, list[Claim]] = {}
-    for claim in claims:
-        about = claim.about
-        assert isinstance(about, About)
-        key = about.held.line if about.held else (about.ground, about.booking, claim.window)
-        parts.setdefault(key, []).append(claim)
-    return [_holder(names, some, now) for some in parts.values()]
-
-
-def holders_at(
-    names: Names, kit: KitType, claims: Iterable[Claim], now: Instant, at: Instant
-) -> list[Told]:
-    """Who has some of a kit type, and how much of it is idle on the local day of `at`, or today."""
-    found = holders_of(names, claims, now)
-    if kit.tracking is not Tracking.CONSUMABLE:
-        zone = Clockwork(names.stores, now).zone
-        day = local_day(max(at, now), zone)
-        tell_idle(names.stores, found, kit.category, day, day_window(day, zone))
-    return found
-
-
-def _holder(names: Names, claims: Sequence[Claim], now: Instant) -> Told:
-    claim = claims[0]
-    about = claim.about
-    assert isinstance(about, About)
-    quantity = sum(each.quantity for each in claims)
-    told: Told = {
-        "booking_id": about.booking,
-        "unit_id": None,
-        "unit": None,
-        "state": "out_of_service" if about.ground is Ground.SERVICE else "out",
-        "quantity": quantity,
-        "start": claim.window.start,
-        "end": max(each.window.end for each in claims),
-        "out": 0,
-        "overdue": False,
-        "idle": 0,
-        "tags": names.tags(item for each in claims for item in each.items),
-        "person": None,
-        "phone": None,
-        "expires_at": None,
-    }
-    if about.held:
-        told |= {"state": about.held.state, "start": about.held.start, "end": about.held.end}
-        out = [c for c in names.stores.custodies.of_line(about.held.line) if c.back_at is None]
-        told |= {
-            "out": sum(c.quantity for c in out),
-            "overdue": any(c.is_overdue(now) for c in out),
-        }
-        _name_unit(names, told, about.held.unit)
-    elif about.custody:
-        custody: Custody = about.custody
-        told |= {"out": custody.quantity, "overdue": custody.is_overdue(now)}
-        _name_unit(names, told, custody.unit)
-        told["person"] = custody.person or told["person"]
-    elif about.service:
-        told |= {"reason": about.service.reason}
-    return told
-
-
-def _name_unit(names: Names, told: Told, unit: Id) -> None:
-    person, phone = names.contact(unit)
-    told |= {"unit_id": unit, "unit": names.unit(unit), "person": person, "phone": phone}
 
 
 def options(names: Names, found: Sequence[Option]) -> list[Told]:

@@ -87,7 +87,7 @@ class _Undo:
             raise Conflict(self._since(each))
         if item is None and custody.condition is not Condition.FIT:
             raise Conflict("some were set aside: end that on the kit's page, and hand them out")
-        line = self._line(custody, each)
+        line = self._line_with_room(custody, each)
         self.stores.custodies.set(custody.id, back_at=None, condition=None)
         if item is not None and custody.condition is not Condition.FIT:
             self._restore(each, custody, line)
@@ -112,21 +112,20 @@ class _Undo:
         marked = found is not None and told is not Condition.FIT and found.condition is not told
         return found is None or out is not None or marked
 
-    def _line(self, custody: Custody, each: Told) -> Line | None:
+    def _line_with_room(self, custody: Custody, each: Told) -> Line | None:
         """The line it was out on, if that still has room for it."""
-        if custody.line is None or custody.booking is None:
+        if custody.line is None:
             return None
-        booking = self.stores.bookings.get(custody.booking)
-        line = (
-            next((one for one in booking.lines if one.id == custody.line), None)
-            if booking
-            else None
-        )
+        line = self._line_of(custody.booking, custody.line)
         out = self.stores.custodies.of_line(custody.line)
         there = sum(one.quantity for one in out if one.back_at is None)
         if line is None or line.state not in LIVE or there + each["quantity"] > line.quantity:
             raise Conflict(self._since(each))
         return line
+
+    def _line_of(self, booking: Id | None, line: Id | None) -> Line | None:
+        found = self.stores.bookings.get(booking) if booking is not None else None
+        return next((one for one in found.lines if one.id == line), None) if found else None
 
     def _restore(self, each: Told, custody: Custody, line: Line | None) -> None:
         """Its condition as it was before, and its place on the line it was out on."""
@@ -140,12 +139,7 @@ class _Undo:
 
     def _unuse(self, each: Told) -> None:
         kit = self.stores.kit_types.get(each["kit_type_id"])
-        booking = self.stores.bookings.get(each["booking_id"]) if each["booking_id"] else None
-        line = (
-            next((one for one in booking.lines if one.id == each["line_id"]), None)
-            if booking
-            else None
-        )
+        line = self._line_of(each["booking_id"], each["line_id"])
         if kit is None or (each["line_id"] and (line is None or line.gone < each["quantity"])):
             raise Conflict(self._since(each))
         self.stores.kit_types.change(kit.id, None, count=kit.count + each["quantity"])

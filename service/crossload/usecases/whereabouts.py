@@ -4,9 +4,7 @@ from dataclasses import dataclass
 
 from crossload.domain.shoot import Pool, UnitKind
 from crossload.domain.window import Id
-from crossload.storage import pools
 from crossload.usecases.actor import Actor
-from crossload.usecases.errors import NotFound
 from crossload.usecases.transaction import read
 
 
@@ -27,10 +25,8 @@ class Around:
 def around(actor: Actor) -> Around:
     """The actor's pool and its units that have not ended, in order of making."""
     with read(actor.pool) as stores:
-        pool = pools.get_pool(actor.pool)
+        pool = stores.own_pool.get()
         productions = {one.id: one.name for one in stores.productions.all()}
         units = stores.units.all(ended_at=None)
-    if pool is None:
-        raise NotFound("pool")
     there = (UnitThere(one.id, one.name, one.kind, productions[one.production]) for one in units)
     return Around(pool, tuple(there))

@@ -1,13 +1,14 @@
 // Accounts and invitations: who may sign in, as what; one-time links, and taking either back.
 
+import { words } from "../all_words.js";
 import { create, newKey, read, readAll, remove } from "../api.js";
 import { h } from "../build.js";
-import { poolNow } from "../pulse.js";
-import { dateOf, momentText } from "../when.js";
-import { words } from "../words.js";
+import { wideTable } from "../parts/wide_table.js";
+import { todayFor } from "../pulse.js";
+import { momentText } from "../when.js";
 import { choiceField, textField, ticksField } from "./model.js";
 import { focusOnce, shownOnce } from "./once.js";
-import { act, drafts, record } from "./record.js";
+import { act, oneForm, record } from "./record.js";
 import { office } from "./words.js";
 
 const say_ = office.accounts;
@@ -15,13 +16,12 @@ const invite_ = office.invite;
 const linkOf = (url) => new URL(url, location.origin).href;
 
 export function accounts({ session, leave, redraw, say, enter }) {
-  const today = () => dateOf(poolNow() ?? session.now);
+  const today = () => todayFor(session);
   let found = null; // { accounts, invitations }
   let problem = null;
   let told = null;
   let made = null; // { label, text }: shown once
-  let form = null; // { id, record } of one account
-  const forms = drafts();
+  const form = oneForm({ redraw, say, prefix: "account-" }); // of one account
   let sure = false;
   const roles = Object.entries(say_.roles);
   const unitOptions = () => session.units.map((one) => [one.id, one.name]);
@@ -58,25 +58,15 @@ export function accounts({ session, leave, redraw, say, enter }) {
 
   function open(account) {
     sure = false;
-    form = { id: account.id, record: forms.of(account.id, () => record({
-      name: "account", title: say_.change(account.name), go: say_.save, path: "/accounts", kind: "account", base: account, redraw, say, cancel: close,
+    form.open(account.id, {
+      name: "account", title: say_.change(account.name), go: say_.save, path: "/accounts", kind: "account", base: account,
       fields: [
         textField("name", say_.name, { needed: "the name", most: 100, autocomplete: "off" }),
         choiceField("role", say_.role, roles),
         ...(session.units.length ? [ticksField("unit_ids", say_.units, unitOptions())] : []),
       ],
       done: (body) => finish(say_.saved(body.name)),
-    })) };
-    redraw();
-    form.record.focus();
-  }
-
-  function close() {
-    const back = form?.id;
-    forms.drop(back);
-    form = null;
-    redraw();
-    document.querySelector(`[data-opens="account-${back}"]`)?.focus();
+    });
   }
 
   async function finish(sentence) {
@@ -85,7 +75,7 @@ export function accounts({ session, leave, redraw, say, enter }) {
     say(sentence);
     await load();
     await enter();
-    close();
+    form.close();
   }
 
   function failed(sentence) {
@@ -137,7 +127,7 @@ export function accounts({ session, leave, redraw, say, enter }) {
         h("h2", { id: "accounts-title" }, say_.title),
         problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, problem),
         told && h("p", { "data-key": "told" }, told),
-        form && panel(found.accounts.find((one) => one.id === form.id)),
+        form.key && panel(found.accounts.find((one) => one.id === form.key)),
         found ? table(found.accounts.filter((one) => !one.ended_at)) : h("p", { class: "muted", "data-key": "table" }, words.loading),
         found && endedPart(found.accounts.filter((one) => one.ended_at))),
     ];
@@ -145,7 +135,7 @@ export function accounts({ session, leave, redraw, say, enter }) {
 
   function panel(account) {
     const press = (key, text, onclick, best) => h("button", { type: "button", class: best ? "press press-best" : "press", "data-key": key, onclick }, text);
-    return h("div", { class: "part-set", "data-key": "panel" }, form.record.draw(),
+    return h("div", { class: "part-set", "data-key": "panel" }, form.draw(),
       sure
         ? h("div", { class: "part-set", "data-key": "sure" }, h("p", {}, say_.sure(account.name)), h("div", { class: "presses" },
           press("yes", say_.end, () => end(account, true), true), press("no", office.units.keepIt, () => { sure = false; redraw(); })))
@@ -155,7 +145,7 @@ export function accounts({ session, leave, redraw, say, enter }) {
   }
 
   function table(rows) {
-    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": office.table(say_.title), "data-key": "table" }, h("table", { class: "records" },
+    return wideTable({ key: "table", label: office.table(say_.title) }, h("table", { class: "records" },
       h("caption", { class: "spoken" }, say_.title),
       h("thead", {}, h("tr", {}, Object.values(say_.columns).map((name) => h("th", { scope: "col" }, name)))),
       h("tbody", {}, rows.map((one) => h("tr", { "data-key": one.id },
@@ -177,5 +167,5 @@ export function accounts({ session, leave, redraw, say, enter }) {
       h("span", { class: "row-side" }, h("button", { type: "button", class: "press", "aria-label": `${invite_.back}: ${name}`, onclick: () => takeBack(one) }, invite_.back)));
   }
 
-  return { load, draw, turn() {} };
+  return { load, draw };
 }

@@ -1,9 +1,11 @@
 // Lists: a table looked at first, then brought in whole or not at all; and taken out again.
 
+import { words } from "../all_words.js";
 import { download, upload } from "../api.js";
 import { h } from "../build.js";
+import { saveFile } from "../parts/save_file.js";
+import { wideTable } from "../parts/wide_table.js";
 import { may } from "../rights.js";
-import { words } from "../words.js";
 import { fieldLines, listModel, tableType } from "./model.js";
 import { office } from "./words.js";
 
@@ -78,9 +80,7 @@ export function lists({ session, redraw, say, beat, enter }) {
       problem = words.problem.other(got.problem);
       return redraw();
     }
-    const link = h("a", { href: URL.createObjectURL(got.blob), download: `${name}.${ending}` });
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+    saveFile(got.blob, `${name}.${ending}`);
   }
 
   function draw() {
@@ -131,11 +131,9 @@ export function lists({ session, redraw, say, beat, enter }) {
   return { draw, load: () => redraw() };
 }
 
-const scroll = (label, table) => h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": label }, table);
-
 function problemTable(model) {
   const { columns } = say_;
-  return scroll(say_.problems, h("table", { class: "changes" }, h("caption", { class: "spoken" }, say_.problems),
+  return wideTable({ key: "problems", label: say_.problems }, h("table", { class: "changes" }, h("caption", { class: "spoken" }, say_.problems),
     h("thead", {}, h("tr", {}, [columns.row, columns.column, columns.reason].map((name, index) => h("th", { scope: "col", class: index ? null : "figure" }, name)))),
     h("tbody", {},
       model.problems.map((one) => h("tr", {}, h("th", { scope: "row", class: "figure" }, String(one.row)), h("td", {}, one.column || say_.wholeRow), h("td", {}, one.reason))),
@@ -144,7 +142,7 @@ function problemTable(model) {
 
 function changeTable(group) {
   const { columns } = say_;
-  return scroll(say_.changes[group.kind], h("table", { class: "changes" }, h("caption", { class: "spoken" }, say_.changes[group.kind]),
+  return wideTable({ key: "changes", label: say_.changes[group.kind] }, h("table", { class: "changes" }, h("caption", { class: "spoken" }, say_.changes[group.kind]),
     h("thead", {}, h("tr", {}, [columns.row, columns.name, columns.fields].map((name, index) => h("th", { scope: "col", class: index ? null : "figure" }, name)))),
     h("tbody", {},
       group.rows.map((one) => h("tr", {}, h("th", { scope: "row", class: "figure" }, String(one.row)), h("td", {}, one.name, h("small", { class: "muted" }, ` ${one.what}`)),

@@ -1,7 +1,7 @@
 // What the Office's forms and lists work out without a page: fields, bodies, errors, lines. Pure.
 
+import { words } from "../all_words.js";
 import { clockTime, day as dayOf, moment, wholeNumber } from "../forms.js";
-import { words } from "../words.js";
 import { office } from "./words.js";
 
 const good = (value) => ({ value, wrong: null });

@@ -10,7 +10,7 @@ export function focusOnce() {
   field?.select();
 }
 
-/** `made`: { label, text }. Draws nothing for null. */
+/** `made`: { label, text, copy }; `copy` is the press's name where there are two. Draws nothing for null. */
 export function shownOnce(made, say) {
   if (!made) return null;
   async function copy(event) {
@@ -26,5 +26,5 @@ export function shownOnce(made, say) {
   }
   return h("div", { class: "fields-across", "data-key": `once-${made.text}` },
     h("label", { class: "field" }, h("span", {}, made.label), h("input", { type: "text", class: "link-text", "data-once": true, readonly: true, value: made.text })),
-    h("button", { type: "button", class: "press press-best", onclick: copy }, office.once.copy));
+    h("button", { type: "button", class: "press press-best", "aria-label": made.copy, onclick: copy }, office.once.copy));
 }

@@ -1,11 +1,12 @@
 // People: who is of which unit, or of the house, with a job and a telephone number.
 
+import { words } from "../all_words.js";
 import { readAll } from "../api.js";
-import { h } from "../build.js";
+import { h, telephone } from "../build.js";
+import { wideTable } from "../parts/wide_table.js";
 import { may } from "../rights.js";
-import { words } from "../words.js";
 import { choiceField, textField } from "./model.js";
-import { act, drafts, record } from "./record.js";
+import { act, oneForm } from "./record.js";
 import { office } from "./words.js";
 
 const say_ = office.people;
@@ -15,8 +16,7 @@ export function people({ session, leave, redraw, say, beat }) {
   let found = null;
   let problem = null;
   let told = null;
-  let form = null;
-  const forms = drafts();
+  const form = oneForm({ redraw, say, prefix: "person-" });
 
   async function load() {
     const answer = await readAll("/people?limit=500", "people", { signal: leave });
@@ -29,27 +29,17 @@ export function people({ session, leave, redraw, say, beat }) {
   const unitName = (id) => (id ? session.units.find((one) => one.id === id)?.name ?? say_.unitEnded : say_.house);
 
   function open(base) {
-    const key = base ? base.id : "new";
-    form = { key, record: forms.of(key, () => record({
+    form.open(base ? base.id : "new", {
       name: "person", title: base ? say_.change(base.name) : say_.add, go: base ? say_.save : say_.make,
-      path: "/people", kind: "person", base: base ?? null, redraw, say, cancel: () => close(key),
+      path: "/people", kind: "person", base: base ?? null,
       fields: [
         textField("name", say_.name, { needed: "the name", most: 100, autocomplete: "off" }),
         textField("job", say_.job, { most: 100, autocomplete: "off" }),
-        { ...choiceField("unit_id", say_.unit, [["null", say_.house], ...session.units.map((one) => [one.id, one.name])], { typed: (value) => (value === "null" ? null : value) }) },
+        choiceField("unit_id", say_.unit, [["null", say_.house], ...session.units.map((one) => [one.id, one.name])], { typed: (value) => (value === "null" ? null : value) }),
         textField("phone", say_.phone, { most: 40, type: "tel", autocomplete: "off" }),
       ],
       done: (body) => saved(say_.saved(body.name), body.id),
-    })) };
-    redraw();
-    form.record.focus();
-  }
-
-  function close(back) {
-    if (form) forms.drop(form.key);
-    form = null;
-    redraw();
-    document.querySelector(`[data-opens="person-${back}"]`)?.focus();
+    });
   }
 
   async function saved(sentence, back) {
@@ -58,7 +48,7 @@ export function people({ session, leave, redraw, say, beat }) {
     say(sentence);
     await load();
     beat();
-    close(back);
+    form.close(back);
   }
 
   async function end(person, ended) {
@@ -75,8 +65,8 @@ export function people({ session, leave, redraw, say, beat }) {
       mayChange && h("div", { class: "presses", "data-key": "presses" }, h("button", { type: "button", class: "press", "data-opens": "person-new", onclick: () => open(null) }, say_.add)),
       problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, problem),
       told && h("p", { "data-key": "told" }, told),
-      form && form.record.draw(),
-      form && form.key !== "new" && h("div", { class: "presses", "data-key": "end" }, h("button", { type: "button", class: "press", onclick: () => end(found.find((one) => one.id === form.key), true) }, say_.end)),
+      form.draw(),
+      form.key && form.key !== "new" && h("div", { class: "presses", "data-key": "end" }, h("button", { type: "button", class: "press", onclick: () => end(found.find((one) => one.id === form.key), true) }, say_.end)),
       found ? there.length ? table(there) : h("p", { class: "nothing", "data-key": "none" }, say_.none) : h("p", { class: "muted", "data-key": "none" }, words.loading),
       mayChange && ended.length > 0 && h("details", { "data-key": "ended" }, h("summary", {}, `${say_.endedOnes} · ${ended.length}`),
         h("ul", {}, ended.map((one) => h("li", { class: "row row-wide", "data-key": one.id }, h("span", { class: "row-what" }, one.name),
@@ -84,14 +74,14 @@ export function people({ session, leave, redraw, say, beat }) {
   }
 
   function table(rows) {
-    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": office.table(say_.title), "data-key": "table" }, h("table", { class: "records" },
+    return wideTable({ key: "table", label: office.table(say_.title) }, h("table", { class: "records" },
       h("caption", { class: "spoken" }, say_.title),
       h("thead", {}, h("tr", {}, Object.values(say_.columns).map((name) => h("th", { scope: "col" }, name)))),
       h("tbody", {}, rows.map((one) => h("tr", { "data-key": one.id },
         h("th", { scope: "row" }, mayChange ? h("button", { type: "button", class: "quiet", "data-opens": `person-${one.id}`, "aria-label": say_.change(one.name), onclick: () => open(one) }, one.name) : one.name),
         h("td", {}, one.job), h("td", {}, unitName(one.unit_id)),
-        h("td", {}, one.phone && h("a", { class: "record-call", href: `tel:${one.phone.replace(/\s/g, "")}` }, one.phone)))))));
+        h("td", {}, one.phone && h("a", { class: "record-call", href: telephone(one.phone) }, one.phone)))))));
   }
 
-  return { load, draw, turn() {} };
+  return { load, draw };
 }

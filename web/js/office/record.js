@@ -1,11 +1,11 @@
 // One thing's form: what is typed stands over what was read until the service has taken it. Wrong
 // fields say so themselves, and when somebody else was first, who that was.
 
+import { words } from "../all_words.js";
 import { change, create, newKey, read, readAll } from "../api.js";
 import { h } from "../build.js";
 import { poolNow } from "../pulse.js";
 import { dateOf, momentText } from "../when.js";
-import { words } from "../words.js";
 import { bodyOf, lastChange, overtaken, pointedAt, textsOf } from "./model.js";
 import "./style.js";
 import { office } from "./words.js";
@@ -59,16 +59,11 @@ export function record(of) {
   }
 
   async function overtake() {
-    const [fresh, entries] = await Promise.all([
-      read(`${of.path}/${base.id}`), of.kind ? readAll(`/journal?subject=${of.kind}:${base.id}`, "entries") : { ok: false },
-    ]);
-    const last = lastChange(entries.ok ? entries.body : []);
-    const now = poolNow();
-    const when = last.at && momentText(last.at, now ? dateOf(now) : undefined);
+    const [fresh, sentence] = await Promise.all([read(`${of.path}/${base.id}`), staleText(of.kind, base.id)]);
     const marks = fresh.ok ? overtaken(of.fields, base, fresh.body, typed) : {};
     if (fresh.ok) base = fresh.body;
     of.stale?.(base);
-    refuse(Object.fromEntries(Object.entries(marks).map(([name, text]) => [name, office.form.nowIs(text)])), office.form.stale(last.by, when, last.fields));
+    refuse(Object.fromEntries(Object.entries(marks).map(([name, text]) => [name, office.form.nowIs(text)])), sentence);
   }
 
   function refuse(fields, sentence) {
@@ -158,29 +153,50 @@ export function record(of) {
   };
 }
 
-/** Forms that were left for another one while something was typed, to come back to. */
-export function drafts() {
+/**
+ * The one form that a part has open: { key, open(key, of), close(to), draw }. One that was left for another
+ * while something was typed is there again when it is opened. `prefix`: what stands before a key in the
+ * `data-opens` of its press, which has the focus again when the form closes.
+ */
+export function oneForm({ redraw, say, prefix = "" }) {
   const kept = new Map();
+  let key = null;
+
+  function close(to = key) {
+    kept.delete(key);
+    key = null;
+    redraw();
+    document.querySelector(`[data-opens="${prefix}${to}"]`)?.focus();
+  }
+
   return {
-    of(key, make) {
-      if (!kept.get(key)?.isTyped()) kept.set(key, make());
-      return kept.get(key);
+    get key() {
+      return key;
     },
-    drop: (key) => kept.delete(key),
+    open(wanted, of) {
+      key = wanted;
+      if (!kept.get(key)?.isTyped()) kept.set(key, record({ redraw, say, cancel: () => close(), ...of }));
+      redraw();
+      kept.get(key).focus();
+    },
+    close,
+    draw: () => (key === null ? null : kept.get(key).draw()),
   };
+}
+
+/** Who changed a thing meanwhile, when and what, as its journal has it; `kind` is its name there. */
+async function staleText(kind, id) {
+  const entries = await readAll(`/journal?subject=${kind}:${id}`, "entries");
+  const { by, at, fields } = lastChange(entries.ok ? entries.body : []);
+  const now = poolNow();
+  return office.form.stale(by, at && momentText(at, now ? dateOf(now) : undefined), fields);
 }
 
 /** One press that changes a thing, as `end it`: says what came of it. Returns whether it was taken. */
 export async function act({ path, thing, kind, body, say, tell }) {
   const answer = await change("PATCH", `${path}/${thing.id}`, body, `"${thing.version}"`);
   if (answer.ok) return true;
-  let sentence = words.problem.other(answer.problem);
-  if (answer.status === 412) {
-    const entries = await readAll(`/journal?subject=${kind}:${thing.id}`, "entries");
-    const last = lastChange(entries.ok ? entries.body : []);
-    const now = poolNow();
-    sentence = office.form.stale(last.by, last.at && momentText(last.at, now ? dateOf(now) : undefined), last.fields);
-  }
+  const sentence = answer.status === 412 ? await staleText(kind, thing.id) : words.problem.other(answer.problem);
   tell(sentence);
   say(sentence);
   return false;

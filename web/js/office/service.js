@@ -1,15 +1,16 @@
 // Out of service, on a kit type's page: its pieces, what is out of service, one piece or so many taken
 // out, and what that endangers.
 
+import { words } from "../all_words.js";
 import { read, readAll } from "../api.js";
 import { h } from "../build.js";
 import { frame } from "../parts/frame.js";
-import { poolNow } from "../pulse.js";
+import { wideTable } from "../parts/wide_table.js";
+import { nowFor, todayFor } from "../pulse.js";
 import { may } from "../rights.js";
-import { dateOf, dayText, laterBy, momentText, secondsOf, spanText, timeOf } from "../when.js";
-import { words } from "../words.js";
+import { dateOf, dayText, laterBy, secondsOf, spanText, timeOf } from "../when.js";
 import { choiceField, momentField, newRisks, numberField, textField } from "./model.js";
-import { act, drafts, record } from "./record.js";
+import { act, oneForm } from "./record.js";
 import { office } from "./words.js";
 
 const say_ = office.service;
@@ -17,16 +18,15 @@ const MOST_DAYS = 62;
 const MOST_PIECES = 60;
 
 export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
-  const now = () => poolNow() ?? session.now;
-  const today = () => dateOf(now());
+  const now = () => nowFor(session);
+  const today = () => todayFor(session);
   const mayTake = may(session, "service");
   let found = null; // { items, windows }
   let kit = null;
   let problem = null;
   let told = null; // { sentence, risks, days }
-  let form = null; // { key, record }
+  const form = oneForm({ redraw, say, prefix: "service-" });
   let all = false;
-  const forms = drafts();
   const over = new Set(); // ended here: the page's clock may be a second before the service's
 
   async function load() {
@@ -48,18 +48,9 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
   const isCounted = () => kit.tracking === "count" || kit.tracking === "consumable";
   const whatOf = (window) => (window.item_id ? tagOf(window.item_id) : words.of(window.quantity, kit.name));
 
-  function opened(key, make) {
-    form = { key, record: forms.of(key, () => record({ redraw, say, cancel: () => closed(key), ...make })) };
+  function opened(key, of) {
     told = null;
-    redraw();
-    form.record.focus();
-  }
-
-  function closed(back) {
-    forms.drop(back);
-    form = null;
-    redraw();
-    document.querySelector(`[data-opens="service-${back}"]`)?.focus();
+    form.open(key, of);
   }
 
   async function openTake(item) {
@@ -99,7 +90,7 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
     fields: [momentField("end", say_.until, { open: true, hint: say_.untilHint }), textField("reason", say_.reason, { most: 500, lines: true })],
     done: async () => {
       const sentence = say_.changed;
-      closed(window.id);
+      form.close();
       await settled(sentence);
     },
   });
@@ -110,8 +101,7 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
   }
 
   async function taken(body, before, at) {
-    forms.drop(form?.key);
-    form = null;
+    form.close();
     const what = whatOf(body);
     await load();
     const [after, days] = await Promise.all([atRisk(), shortDays(body, at)]);
@@ -163,9 +153,9 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
         problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem)),
         told && toldPart(),
         found.windows.length ? h("ul", { "data-key": "windows" }, found.windows.map(windowRow)) : h("p", { class: "nothing", "data-key": "windows" }, say_.none),
-        mayTake && form?.key !== "new" && h("div", { class: "presses no-paper", "data-key": "take" },
+        mayTake && form.key !== "new" && h("div", { class: "presses no-paper", "data-key": "take" },
           h("button", { type: "button", class: "press", "data-opens": "service-new", onclick: () => openTake(null) }, say_.take)),
-        form && form.record.draw()),
+        form.draw()),
       !isCounted() && found.items.length > 0 && piecesPart(),
     ];
   }
@@ -195,7 +185,7 @@ export function outOfService({ session, kitTypeId, leave, redraw, say, beat }) {
     const columns = say_.piecesColumns;
     const away = new Set(found.windows.map((window) => window.item_id));
     return h("details", { "data-key": "pieces" }, h("summary", {}, say_.pieces(found.items.length)),
-      h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": say_.pieces(found.items.length) }, h("table", { class: "records" },
+      wideTable({ key: "table", label: say_.pieces(found.items.length) }, h("table", { class: "records" },
         h("thead", {}, h("tr", {}, [columns.tag, columns.condition, columns.home, columns.owner, columns.notes].map((name) => h("th", { scope: "col" }, name)), mayTake && h("td", {}))),
         h("tbody", {}, shown.map((one) => h("tr", { "data-key": one.id },
           h("th", { scope: "row" }, tagOf(one.id)), h("td", {}, one.condition === "fit" ? one.condition : frame("away", one.condition)), h("td", {}, one.home_box && say_.homeBox(one.home_box)),

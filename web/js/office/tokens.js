@@ -1,11 +1,11 @@
 // Tokens for programs: shown once, listed by what they are for, ended at will.
 
+import { words } from "../all_words.js";
 import { read, readAll, remove } from "../api.js";
 import { h } from "../build.js";
-import { poolNow } from "../pulse.js";
+import { todayFor } from "../pulse.js";
 import { may } from "../rights.js";
-import { dateOf, momentText } from "../when.js";
-import { words } from "../words.js";
+import { momentText } from "../when.js";
 import { textField } from "./model.js";
 import { focusOnce, shownOnce } from "./once.js";
 import { record } from "./record.js";
@@ -60,11 +60,11 @@ export function tokens({ session, leave, redraw, say }) {
   }
 
   function row(token) {
-    const since = momentText(token.created_at, dateOf(poolNow() ?? session.now));
+    const since = momentText(token.created_at, todayFor(session));
     return h("li", { class: "row row-wide", "data-key": token.id },
       h("span", { class: "row-what" }, token.name, h("small", {}, say_.line(since, names.get(token.account_id)))),
       h("span", { class: "row-side" }, h("button", { type: "button", class: "press", "aria-label": `${say_.end}: ${token.name}`, onclick: () => end(token) }, say_.end)));
   }
 
-  return { load, draw, turn() {} };
+  return { load, draw };
 }

@@ -1,14 +1,15 @@
 // Units and their shoot days: a table to read, forms to change it.
 
+import { words } from "../all_words.js";
 import { readAll } from "../api.js";
 import { h } from "../build.js";
-import { poolNow } from "../pulse.js";
+import { wideTable } from "../parts/wide_table.js";
+import { todayFor } from "../pulse.js";
 import { homeUnit, may } from "../rights.js";
 import { holds, spanOf } from "../span.js";
 import { addDays, dateOf, dayText, daysBetween, momentText, timeOf } from "../when.js";
-import { words } from "../words.js";
 import { choiceField, dayAfter, momentField, numberField, textField } from "./model.js";
-import { act, drafts, record } from "./record.js";
+import { act, oneForm } from "./record.js";
 import { office } from "./words.js";
 
 const say_ = office.units;
@@ -16,12 +17,11 @@ const days_ = office.days;
 const INSIDES = { true: true, false: false, null: null };
 
 export function units({ session, leave, redraw, say, beat, enter, go, url }) {
-  const today = () => dateOf(poolNow() ?? session.now);
+  const today = () => todayFor(session);
   const mayPeople = may(session, "people");
   let found = null; // { units, productions, days }
   let problem = null;
-  let form = null; // { key, at, record }
-  const forms = drafts();
+  const form = oneForm({ redraw, say });
   let sure = null; // the unit or production that is to end
   let last = null; // the unit that was looked at before another part of the office was
   const chosen = () => {
@@ -42,18 +42,9 @@ export function units({ session, leave, redraw, say, beat, enter, go, url }) {
     redraw();
   }
 
-  function opened(key, make) {
-    form = { key, record: forms.of(key, () => record({ redraw, say, cancel: () => closed(key), ...make })) };
+  function opened(key, of) {
     sure = null;
-    redraw();
-    form.record.focus();
-  }
-
-  function closed(back) {
-    forms.drop(back);
-    form = null;
-    redraw();
-    if (back) document.querySelector(`[data-opens="${back}"]`)?.focus();
+    form.open(key, of);
   }
 
   /** What a form, or a press, has changed is read afresh, here and round the page. */
@@ -61,11 +52,10 @@ export function units({ session, leave, redraw, say, beat, enter, go, url }) {
     say(sentence);
     problem = null;
     told = sentence;
-    form = null;
     await load();
     await enter();
     beat();
-    if (back) document.querySelector(`[data-opens="${back}"]`)?.focus();
+    form.close(back);
   }
   let told = null;
 
@@ -132,7 +122,7 @@ export function units({ session, leave, redraw, say, beat, enter, go, url }) {
       unit ? unitPart(unit) : h("section", { class: "part part-set", "data-key": "none" }, h("h2", {}, say_.none), mayPeople && h("p", { class: "muted" }, say_.noneHint),
         !found.productions.length && mayPeople && presses(opener("production", say_.addProduction, () => openProduction(null), true)),
         found.productions.length > 0 && mayPeople && presses(opener("unit", say_.addUnit, () => openUnit(null), true))),
-      form && (form.key === "unit" || form.key.startsWith("production")) && form.record.draw(),
+      (form.key === "unit" || form.key?.startsWith("production")) && form.draw(),
       mayPeople && unit && productionsPart(),
     ];
   }
@@ -155,7 +145,7 @@ export function units({ session, leave, redraw, say, beat, enter, go, url }) {
         mayPeople && opener("unit", say_.addUnit, () => openUnit(null)),
         mayPeople && sure !== unit.id && opener("end", say_.endUnit, () => { sure = unit.id; redraw(); })),
       sure === unit.id && surely(unit, () => end("/units", "unit", unit, true)),
-      form && (form.key.startsWith("day") || form.key === `unit-${unit.id}`) && form.record.draw(),
+      (form.key?.startsWith("day") || form.key === `unit-${unit.id}`) && form.draw(),
       dayTable(unit, mayDays));
   }
 
@@ -172,7 +162,7 @@ export function units({ session, leave, redraw, say, beat, enter, go, url }) {
     if (!shown.length) return h("p", { class: "nothing", "data-key": "no-days" }, mine.length ? days_.noneInSpan : days_.none);
     const { columns } = days_;
     const figures = ["radios", "booms", "listeners"];
-    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": office.table(days_.title(unit.name)), "data-key": "days" }, h("table", { class: "records" },
+    return wideTable({ key: "days", label: office.table(days_.title(unit.name)) }, h("table", { class: "records" },
       h("caption", { class: "spoken" }, days_.title(unit.name)),
       h("thead", {}, h("tr", {}, Object.entries(columns).map(([key, name]) => h("th", { scope: "col", class: figures.includes(key) ? "figure" : null }, name)))),
       h("tbody", {}, shown.map((day) => h("tr", { "data-key": day.id, class: day.day === today() ? "record-today" : null },

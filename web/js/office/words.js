@@ -1,19 +1,15 @@
-// The words of the Office, apart from the catalogue that every page loads: a first page on a phone
-// does without them.
+// The words of the Office, apart from those that other pages load.
 
-import { words } from "../words.js";
+import { many, words } from "../words.js";
 
 const { and, dotted, sentences } = words;
-const many = (one, more) => (n) => `${n.toLocaleString("en-GB")} ${n === 1 ? one : more}`;
 const rows = many("row", "rows");
-const stays = (n, one, more) => many(one, more)(n);
 
 export const office = {
   title: "Office",
   parts: { units: "Units and days", people: "People", lists: "Lists", links: "Tokens and screens" },
   nav: "Parts of the office",
   table: (title) => `${title}, as a table`,
-  readOnly: "The coordinator changes this.",
 
   form: {
     cancel: "Leave it",
@@ -25,9 +21,7 @@ export const office = {
       `${who ?? "Somebody"} changed it meanwhile${when ? `, ${when}` : ""}${fields.length ? `: ${and(fields)}` : ""}.`,
       "It is shown as it stands now, with what you typed kept. Press again if that still holds.",
     ]),
-    choose: "choose",
     day: "day", time: "time",
-    optional: "may stay empty",
   },
 
   once: {
@@ -51,11 +45,11 @@ export const office = {
     gone: "The file cannot be read any more: it was moved or changed. Choose it again.",
     wouldBe: ({ new: added, changed, same }) => sentences([
       added || changed ? `This would bring in ${and([added && `${added.toLocaleString("en-GB")} new`, changed && `${changed.toLocaleString("en-GB")} changed`].filter(Boolean))}.` : "This would change nothing.",
-      same ? `${stays(same, "stays as it is", "stay as they are")}.` : "",
+      same ? `${many("stays as it is", "stay as they are")(same)}.` : "",
     ]),
     done: ({ new: added, changed, same }) => sentences([
       added || changed ? `Brought in: ${and([added && `${added.toLocaleString("en-GB")} new`, changed && `${changed.toLocaleString("en-GB")} changed`].filter(Boolean))}.` : "Nothing was changed.",
-      same ? `${stays(same, "stayed as it was", "stayed as they were")}.` : "",
+      same ? `${many("stayed as it was", "stayed as they were")(same)}.` : "",
     ]),
     bad: (n) => `${rows(n)} cannot be brought in. Mend ${n === 1 ? "it" : "them"} in the file and choose it again: it is all or nothing.`,
     notDone: "Nothing was brought in.",
@@ -173,6 +167,21 @@ export const office = {
     end: "End",
     ended: (name) => `The token for ${name} no longer works.`,
     line: (moment, who) => dotted([`since ${moment}`, who]),
+  },
+
+  walls: {
+    title: "Wall screens and read-only links",
+    hint: "A link shows the pool to whoever has it, and changes nothing: on a screen today, large; on a laptop what is free, day by day, to read and print. It is shown once: open it there, or copy it.",
+    laptop: "The same for a laptop: Days",
+    name: "Name of the screen",
+    nameMissing: "the screen's name",
+    make: "Make a link",
+    made: (name) => `Link for ${name}, shown once`,
+    end: "End",
+    ended: (name) => `The link of ${name} no longer opens.`,
+    none: "No wall link is in use.",
+    copies: { made: "Copy the link for the screen", days: "Copy the link for a laptop" },
+    since: (moment) => `since ${moment}`,
   },
 
   service: {

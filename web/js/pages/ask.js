@@ -1,9 +1,10 @@
 // Ask: one large number, what goes with it, one button that says what will happen; a refusal takes
 // the button's place. A judgement runs as things change, and what is pressed is judged again.
 
+import { words } from "../all_words.js";
 import { NO_SIGNAL, create, hasSignal, newKey, onSignal, read } from "../api.js";
 import { askedOf, bodyOf, frozen, inOrder, isFresh, linesOf, newAsk, packsOf, proposalPath, shownWindow, windowOf, withOther, withProposal, withQuantity } from "../ask_model.js";
-import { h, patch } from "../build.js";
+import { h, patch, telephone } from "../build.js";
 import { dropKept, keep, keptAsks } from "../kept.js";
 import { optionText, restOf, whatOf } from "../parts/answers.js";
 import { countField, factLines, lastButton, moreFields } from "../parts/ask_form.js";
@@ -11,21 +12,19 @@ import { cautionLines } from "../parts/cautions.js";
 import { frame } from "../parts/frame.js";
 import { keptList } from "../parts/kept_list.js";
 import { otherKit } from "../parts/other_kit.js";
-import { withEnds } from "../parts/queue.js";
-import { bothOf, ordered, refusalPart, refusalText } from "../parts/ask_refusal.js";
+import { bothOf, ordered, refusalPart, refusalText, shortLine } from "../parts/ask_refusal.js";
 import { isAnswered, sendAsk } from "../parts/sending.js";
-import { boardNow, poolNow } from "../pulse.js";
+import { nowFor, todayFor } from "../pulse.js";
 import { homeUnit, unitsToAskFor } from "../rights.js";
 import { spanOf } from "../span.js";
-import { dateOf, laterBy, spanText } from "../when.js";
-import { words } from "../words.js";
+import { dateOf, spanText } from "../when.js";
 
 const CALM_MS = 250;
 
 export function open({ root, url, session, leave, go, say, named, beat, redrawStrip }) {
   const units = unitsToAskFor(session);
   const others = otherKit({ change, redraw: draw, leave });
-  const today = () => boardNow()?.today ?? dateOf(session.now);
+  const today = () => todayFor(session);
   let ask = startingAsk(url);
   let answer = null; // a judgement, or the members of a refusal
   let problem = null;
@@ -93,9 +92,8 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
     if (!linesOf(ask).length) return settle({});
     draw();
     const judged = await create("/judgements", bodyOf(ask), null, { signal });
-    const short = judged.ok && judged.body.short.length ? await withEnds(judged.body.short, { signal }) : [];
     if (signal.aborted || sending) return;
-    settle(judged.ok ? { answer: { ...judged.body, short } } : { problem: judged.problem });
+    settle(judged.ok ? { answer: judged.body } : { problem: judged.problem });
   }
 
   function settle(found) {
@@ -148,15 +146,15 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
       judgeSoon(0);
       return draw();
     }
-    if (second?.problem?.type === NO_SIGNAL) keep({ ...asked.then, kept_at: nowThere() });
+    if (second?.problem?.type === NO_SIGNAL) keep({ ...asked.then, kept_at: nowFor(session) });
     beat();
     go(`/booking/${result.body.booking.id}?yes`, { state: { cautions: result.body.cautions, also: second && { id: second.body?.booking?.id ?? null, text: asked.then.text } } });
   }
 
-  const nowThere = () => poolNow() ?? laterBy(session.now, 0);
+  
 
   function keepIt(asked) {
-    const kept = { kept_at: nowThere(), ...asked };
+    const kept = { kept_at: nowFor(session), ...asked };
     const isKept = keep(kept);
     if (kept.path !== "/bookings") return draw(); // a scan: it stands in the list
     outcome = { kept, is: !isKept ? "lost" : asked.body && navigator.onLine ? "unsure" : "kept" };
@@ -168,24 +166,25 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
 
   const outcomeText = () => ({ kept: words.ask.noSignal, unsure: words.ask.noAnswer, lost: () => words.ask.notKept })[outcome.is](outcome.kept.text);
   const told = () => ({ today: today(), own: session.account.unit_ids });
-  const whatText = () => whatOf(linesOf(ask), askedOf(ask, today()));
+  const whose = () => (session.account.unit_ids.includes(ask.unitId) ? null : units.find((unit) => unit.id === ask.unitId).name);
+  const inWords = () => ({ ...askedOf(ask, today()), whose: whose() });
+  const whatText = () => whatOf(linesOf(ask), inWords());
 
   function draw() {
     const title = h("h1", { class: "spoken" }, words.ask.title);
     const kept = keptList({ phone: session.pool.phone, today: today(), busy: sending, send });
     if (!ask) return patch(root, h("h1", {}, words.ask.title), kept, h("p", { "data-key": "who" }, whoAsks()), problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem)), !kept && h("p", { "data-key": "ring" }, ringButton()));
     if (!ask.window) return patch(root, title, kept, ...unreadPart());
-    const unit = units.find((one) => one.id === ask.unitId);
-    const own = session.account.unit_ids.includes(unit.id);
+    const other = whose();
     patch(root, h("div", { class: "ask" }, title, kept,
       h("div", { class: "ask-what", "data-key": "what" },
         units.length > 1 && unitField(),
-        h("p", { "data-key": "held" }, `${words.ask.extra} · ${own ? words.ask.held(ask.held) : words.ask.heldBy(unit.name, ask.held)}`),
+        h("p", { "data-key": "held" }, `${words.ask.extra} · ${other ? words.ask.heldBy(other, ask.held) : words.ask.held(ask.held)}`),
         countField(ask, change, today()),
-        factLines(ask, { change, today: today(), whose: own ? null : unit.name })),
-      h("div", { class: "ask-judged", "data-key": "judged" },
-        answerPart(),
-        h("div", { class: "thumb", "data-key": "thumb" }, bestButton())),
+        factLines(ask, { change, today: today(), whose: other })),
+      h("div", { class: "answer", "data-key": "judged" },
+        h("div", { class: "thumb", "data-key": "thumb" }, h("div", { "aria-live": "polite", "data-key": "told" }, toldPart()), bestButton()),
+        optionsPart()),
       h("div", { class: "ask-more", "data-key": "more" }, ask.chosen && lastButton(ask, change, today()), others.draw(ask), moreFields(ask, change))));
   }
 
@@ -209,29 +208,35 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
   function unreadPart() {
     if (problem) return [h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem))];
     if (!unheard) return [h("p", { class: "muted", "data-key": "loading" }, words.loading)];
-    return [h("p", { role: "alert", "data-key": "unheard" }, `${navigator.onLine ? words.problem.noAnswer : words.problem.noSignal}.`), h("p", { "data-key": "ring" }, ringButton())];
+    return [h("p", { role: "alert", "data-key": "unheard" }, `${words.problem.unheard().title}.`), h("p", { "data-key": "ring" }, ringButton())];
   }
 
-  /** The reason, and all options but the best, above the thumb. */
-  function answerPart() {
-    const body = [];
-    if (outcome) body.push(h("p", { "data-key": "outcome" }, frame("pencilled", words.ask.keptFrame), " ", outcomeText()), outcome.is === "lost" && ringButton());
-    else if (unheard) body.push(h("p", { class: "muted", "data-key": "unheard" }, navigator.onLine ? words.ask.unheard.silent : words.ask.unheard.off));
-    if (problem) body.push(h("p", { class: "wrong" }, words.problem.other(problem)));
-    if (answer && !answer.short.length && answer.answer === "yes") body.push(h("p", {}, frame("free", words.ask.freeFrame), " ", words.ask.free(whatText())));
-    if (answer?.short.length) {
-      const [, ...rest] = answer.options;
-      body.push(refusalPart(answer, told()));
-      if (!answer.options.length) body.push(h("p", { "data-key": "none" }, words.answer.nothingWorks));
-      body.push(h("div", { class: "presses presses-down", "data-key": "options" }, rest.map((option, index) => optionButton(option, `option-${index}`))));
-    }
-    body.push(cautionLines(answer?.cautions ?? []));
-    return h("div", { class: "answer", "aria-live": "polite", "data-key": "answer" }, body);
+  /** What stands at the thumb, above its button: the answer in a line or two. */
+  function toldPart() {
+    if (outcome) return [h("p", { "data-key": "outcome" }, frame("pencilled", words.ask.keptFrame), " ", outcomeText()), outcome.is === "lost" && ringButton()];
+    const short = answer?.short.length > 0;
+    return [
+      unheard && h("p", { class: "muted", "data-key": "unheard" }, words.ask.unheard(words.problem.unheard().title)),
+      problem && h("p", { class: "wrong", "data-key": "problem" }, words.problem.other(problem)),
+      short && shortLine(answer, today()),
+      !short && answer?.answer === "yes" && h("p", { "data-key": "free" }, frame("free", words.ask.freeFrame), " ", words.ask.free(whatText())),
+    ];
+  }
+
+  /** Who holds it and all options but the best, out of the thumb's way. */
+  function optionsPart() {
+    if (!answer?.short.length && !answer?.cautions.length) return null;
+    const [, ...rest] = answer.options;
+    return h("div", { class: "answer-more", "data-key": "options-part" },
+      refusalPart(answer, told()),
+      answer.short.length > 0 && !answer.options.length && h("p", { "data-key": "none" }, words.answer.nothingWorks),
+      rest.length > 0 && h("div", { class: "presses presses-down", "data-key": "options" }, rest.map((option, index) => optionButton(option, `option-${index}`))),
+      cautionLines(answer.cautions));
   }
 
   function optionButton(option, key, best = false) {
-    const { press, note } = optionText(option, askedOf(ask, today()));
-    const then = option.then && { body: option.then, text: restOf(option, askedOf(ask, today())) };
+    const { press, note } = optionText(option, inWords());
+    const then = option.then && { body: option.then, text: restOf(option, inWords()) };
     return h("button", { type: "button", class: best ? "press press-best" : "press press-wide", "data-key": key, disabled: sending, onclick: () => send(asking(press, option.body, then)) },
       h("span", {}, press, " ", note && h("small", { class: "note" }, note)));
   }
@@ -264,7 +269,7 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
 
   function ringButton(best = false) {
     const { phone } = session.pool;
-    return phone && h("a", { class: best ? "press press-best" : "press", "data-key": "ring", href: `tel:${phone.replace(/\s/g, "")}` }, `${words.ask.ring} · ${phone}`);
+    return phone && h("a", { class: best ? "press press-best" : "press", "data-key": "ring", href: telephone(phone) }, `${words.ask.ring} · ${phone}`);
   }
 
   return {
@@ -274,6 +279,7 @@ export function open({ root, url, session, leave, go, say, named, beat, redrawSt
       const days = ask.span ?? { from: dateOf(window.start), to: dateOf(window.start) };
       return days;
     },
+    draw,
     refresh() {
       if (!sending) judgeSoon(CALM_MS);
     },

@@ -1,5 +1,6 @@
 // A booking: its lines, where they are, what can be done with it; straight after the ask, the yes.
 
+import { words } from "../all_words.js";
 import { change, read, readAll } from "../api.js";
 import { h, patch } from "../build.js";
 import { NO_DRAFT, shownOf, typedOf, withRadios } from "../change_model.js";
@@ -10,29 +11,26 @@ import { changeForm, releaseForm } from "../parts/booking_change.js";
 import { bookingFacts, journalPart, lineTable, stateFrames } from "../parts/booking_view.js";
 import { pickupRows } from "../parts/handover.js";
 import { lineMoves } from "../parts/line_moves.js";
-import { queuePart, readQueue } from "../parts/queue.js";
+import { queuePart } from "../parts/queue.js";
 import { refusal } from "../parts/refusal.js";
 import { truckPage } from "../parts/truck_list.js";
 import { canUndo, frequencyLine, yesPart } from "../parts/yes.js";
-import { boardNow, poolNow } from "../pulse.js";
+import { boardNow, nowFor, todayFor } from "../pulse.js";
 import { may } from "../rights.js";
-import { dateOf, secondsOf, timeOf } from "../when.js";
-import { words } from "../words.js";
-
-const LIVE = ["confirmed", "pencilled"];
+import { secondsOf, timeOf } from "../when.js";
 
 export function open({ root, url, params, session, leave, go, say, named, beat }) {
   const path = `/bookings/${params.id}`;
   const own = session.account.unit_ids;
   let view = viewOf(url);
-  let found = null; // { booking, etag, handover, standing, journal, queue }
+  let found = null; // { booking, etag, handover, standing, journal }
   let wrong = null; // { problem, at: "presses" | "change" | "release" | "load", lines? }: at the press itself
   let draft = NO_DRAFT; // what was typed in the form for changes
   let releasing = {}; // what stands in the form for releases, by line
   let busy = false;
   let asking = false;
-  const today = () => boardNow()?.today ?? dateOf(session.now);
-  const now = () => poolNow() ?? session.now;
+  const today = () => todayFor(session);
+  const now = () => nowFor(session);
   const moves = lineMoves({ now, redraw: draw, say, leave, moved: () => { beat(); load(); } });
 
   patch(root, h("p", { class: "muted" }, words.loading));
@@ -50,9 +48,8 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
     const [handover, standing, journal] = await Promise.all([
       read(`${path}/handover`, options), read(`${path}/standing`, options), journalled ? readAll(`/journal?subject=booking:${params.id}`, "entries", options) : null,
     ]);
-    const queue = await readQueue(booking.body, standing.body, options);
     if (leave.aborted || busy) return;
-    found = { queue, booking: booking.body, etag: booking.etag, handover: handover.body ?? null, standing: standing.body ?? null, journal: journal?.body ?? null };
+    found = { booking: booking.body, etag: booking.etag, handover: handover.body ?? null, standing: standing.body ?? null, journal: journal?.body ?? null };
     draw();
     forgetUndo();
   }
@@ -103,7 +100,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
     const { booking, handover } = found;
     named(view === "truck" ? words.yes.truckList : words.booking.title(booking));
     if (view === "truck" && handover && booking.state === "confirmed") return patch(root, truckPage({ booking, handover, today: today(), now: now() }));
-    if (view === "yes" && LIVE.includes(booking.state)) return patch(root, h("div", { class: "page narrow yes", "data-key": "yes" }, yes()));
+    if (view === "yes" && isLive(booking)) return patch(root, h("div", { class: "page narrow yes", "data-key": "yes" }, yes()));
     patch(root,
       h("div", { class: "page-head", "data-key": "head" }, h("h1", {}, words.booking.title(booking)), h("p", {}, stateFrames(booking, found.standing))),
       h("div", { class: "columns pair", "data-key": "columns" },
@@ -115,7 +112,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
   function yes() {
     const { booking, handover, standing } = found;
     return [
-      yesPart({ booking, handover, standing, queue: found.queue, opening: session.pool.opening, also: history.state?.also, cautions: history.state?.cautions ?? [], strip: boardNow()?.strip ?? [], today: today(), now: now(), busy,
+      yesPart({ booking, handover, standing, opening: session.pool.opening, also: history.state?.also, cautions: history.state?.cautions ?? [], strip: boardNow()?.strip ?? [], today: today(), now: now(), busy,
         mayUndo: may(session, "release", booking.unit_id), undo: () => act("presses", "undo", {}, words.yes.undone) }),
       refusalAt("presses"),
     ];
@@ -144,7 +141,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
     const { problem, lines } = wrong;
     const title = at === "change" ? words.booking.notChanged : found.booking.state === "pencilled" ? words.booking.notConfirmed : "";
     const over = problem.type === "/problems/behind-pencil" && at === "presses" && may(session, "override");
-    return refusal({ problem, title, asked: lines ?? [], today: today(), own, take, busy,
+    return refusal({ problem, title, asked: lines ?? [], whose: own.includes(found.booking.unit_id) ? null : found.booking.unit, today: today(), own, take, busy,
       more: over && press("over", words.booking.confirmOver, () => act("presses", "confirm", { override_pencils: true }, words.booking.confirmed)) });
   }
 
@@ -155,7 +152,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
   /** What can be done with it at once. */
   function presses() {
     const { booking, standing } = found;
-    if (!LIVE.includes(booking.state)) return null;
+    if (!isLive(booking)) return null;
     const unit = booking.unit_id;
     const out = standing?.lines.some((line) => line.out > 0);
     if (asking) return sureToRelease(booking);
@@ -206,7 +203,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
 
   function forms() {
     const { booking } = found;
-    if (!LIVE.includes(booking.state)) return null;
+    if (!isLive(booking)) return null;
     const refuse = (at) => (text) => {
       wrong = { problem: { title: text, detail: text }, at };
       draw();
@@ -226,6 +223,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
 
   return {
     place: () => (view === "yes" ? "ask" : null),
+    draw: () => found && draw(),
     refresh: load,
     turn(next) {
       view = viewOf(next);

@@ -1,15 +1,17 @@
 // Days: what is free, days across and kit down; a filled figure means none left.
 
+import { words } from "../all_words.js";
 import { download, read } from "../api.js";
 import { h, patch } from "../build.js";
 import { byCategory, cellWords, filtered, freeFigure, levelOf, spokenCell } from "../days_model.js";
-import { boardNow, knownAt } from "../pulse.js";
+import { saveFile } from "../parts/save_file.js";
+import { wideTable } from "../parts/wide_table.js";
+import { knownAt, todayFor } from "../pulse.js";
 import { STRIP_DAYS, spanOf } from "../span.js";
 import { addDays, dateOf, dayText, longDay, timeOf } from "../when.js";
-import { words } from "../words.js";
 
 export function open({ root, url, session, leave, go, named }) {
-  const today = () => boardNow()?.today ?? dateOf(session.now);
+  const today = () => todayFor(session);
   let found = null;
   let problem = null;
   let text = "";
@@ -54,9 +56,7 @@ export function open({ root, url, session, leave, go, named }) {
       problem = file.problem;
       return draw();
     }
-    const link = h("a", { href: URL.createObjectURL(file.blob), download: "availability.csv" });
-    link.click();
-    setTimeout(() => URL.revokeObjectURL(link.href), 1000);
+    saveFile(file.blob, "availability.csv");
   }
 
   function draw() {
@@ -70,7 +70,6 @@ export function open({ root, url, session, leave, go, named }) {
       problem && h("p", { class: "wrong", role: "alert", "data-key": "problem" }, words.problem.other(problem)),
       found ? (kits.length ? table(kits) : h("p", { class: "nothing", "data-key": "none" }, words.days.nothing))
         : h("p", { class: "muted", "data-key": "none" }, words.loading));
-    tellSideways(root);
   }
 
   function filters(scarce) {
@@ -87,14 +86,13 @@ export function open({ root, url, session, leave, go, named }) {
 
   function table(kits) {
     const days = found.days.map((day) => ({ ...day, name: dayName(day) }));
-    const sideways = h("p", { class: "muted no-paper", "data-key": "sideways" }, words.days.sideways);
-    return [sideways, h("div", { class: "scroll scroll-days", tabindex: 0, role: "region", "aria-label": words.days.title, "data-key": "table" },
+    return wideTable({ key: "table", label: words.days.title, kind: "scroll-days", says: words.days.sideways },
       h("table", { class: "free-days" },
         h("caption", { class: "spoken" }, words.days.hint),
         h("thead", {}, h("tr", {}, h("th", { scope: "col" }, words.days.kit), days.map((day) => h("th", { scope: "col" }, day.name)))),
         byCategory(kits).map(([category, rows]) => h("tbody", { "data-key": category },
           h("tr", { class: "group" }, h("th", { scope: "rowgroup", colspan: days.length + 1 }, words.capital(category))),
-          rows.map((kit) => kitRow(kit, days))))))];
+          rows.map((kit) => kitRow(kit, days))))));
   }
 
   function dayName(day) {
@@ -103,6 +101,7 @@ export function open({ root, url, session, leave, go, named }) {
   }
 
   return {
+    draw,
     refresh: load,
     turn(next) {
       const before = query();
@@ -122,9 +121,3 @@ function kitRow(kit, days) {
 }
 
 const printed = (instant) => words.days.printed(longDay(dateOf(instant)), timeOf(instant));
-
-/** Says that there are more days than the screen is wide, and only then. */
-function tellSideways(root) {
-  const table = root.querySelector(".scroll-days");
-  if (table) root.querySelector("[data-key=sideways]").hidden = table.scrollWidth <= table.clientWidth + 1;
-}

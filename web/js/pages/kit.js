@@ -1,23 +1,24 @@
 // A kit type: its days, the hours of one day, and who has it.
 
+import { words } from "../all_words.js";
 import { read } from "../api.js";
 import { h, patch } from "../build.js";
 import { cellWords, freeFigure, levelOf, spokenCell } from "../days_model.js";
 import { outOfService } from "../office/service.js";
 import { frame } from "../parts/frame.js";
 import { callButton } from "../parts/handover.js";
-import { boardNow } from "../pulse.js";
+import { wideTable } from "../parts/wide_table.js";
+import { boardNow, todayFor } from "../pulse.js";
 import { may } from "../rights.js";
 import { STRIP_DAYS, firstDay, spanOf } from "../span.js";
-import { addDays, dateOf, dayText, lengthText, momentText, spanText, timeOf } from "../when.js";
-import { words } from "../words.js";
+import { addDays, dayText, lengthText, momentText, spanText, timeOf } from "../when.js";
 
 const FRAMES = { confirmed: "confirmed", pencilled: "pencilled", out: "out", out_of_service: "away" };
 const NOTHING = { none: "cell-none", pencil: "cell-pencil" };
 const FIGURES = ["free", "if_pencils_fall", "booked", "out", "overdue", "out_of_service"];
 
 export function open({ root, url, params, session, leave, say, named, beat }) {
-  const today = () => boardNow()?.today ?? dateOf(session.now);
+  const today = () => todayFor(session);
   let found = null; // { kit, days, hours }
   let problem = null;
   let seen = null; // the chosen day that was last brought into sight
@@ -69,7 +70,7 @@ export function open({ root, url, params, session, leave, say, named, beat }) {
   function daysPart() {
     const { days, kit_types: [kit] } = found.days;
     if (!kit) return null;
-    return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.kit.days, "data-key": "days" }, h("table", { class: "free-days free-days-one" },
+    return wideTable({ key: "days", label: words.kit.days, says: words.days.sideways }, h("table", { class: "free-days free-days-one" },
       h("caption", { class: "spoken" }, words.kit.days),
       h("thead", {}, h("tr", {}, h("th", { scope: "col" }, words.kit.columns.day), days.map((day) => h("th", { scope: "col", "data-key": day.date }, h("a", { href: `?from=${day.date}` }, dayText(day.date, today())))))),
       h("tbody", {}, h("tr", {}, h("th", { scope: "row" }, words.kit.columns.free),
@@ -78,6 +79,7 @@ export function open({ root, url, params, session, leave, say, named, beat }) {
   }
 
   return {
+    draw,
     refresh: load,
     turn(next) {
       url = next;
@@ -106,7 +108,7 @@ function hourTable(hours, { capacity }) {
   const { columns } = words.kit;
   const heads = { free: columns.free, if_pencils_fall: columns.pencils, booked: columns.booked, out: columns.out, overdue: columns.late, out_of_service: columns.service };
   const figures = figuresShown(hours);
-  return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.kit.hourTable }, h("table", {},
+  return wideTable({ key: "hours", label: words.kit.hourTable }, h("table", {},
     h("thead", {}, h("tr", {}, h("th", { scope: "col" }, columns.from), figures.map((name) => h("th", { scope: "col", class: "figure" }, heads[name])))),
     h("tbody", {}, stretches(hours).map((row) => h("tr", { "data-key": row.start },
       h("th", { scope: "row" }, timeOf(row.start)),

@@ -1,25 +1,25 @@
 // Mine: the unit's reminders, its bookings, what it has out and when that is due. For the house's
 // people, who have no unit, the bookings of all units, or of one that they choose.
 
-import { read, readAll } from "../api.js";
+import { words } from "../all_words.js";
+import { readAll } from "../api.js";
 import { h, patch } from "../build.js";
+import { isLive } from "../line_model.js";
 import { forgetLight, lightIsChosen } from "../light.js";
 import { bookedText } from "../parts/booked.js";
 import { stateFrames } from "../parts/booking_view.js";
 import { frame } from "../parts/frame.js";
 import { answerReminder, reminderRow } from "../parts/reminder.js";
-import { boardNow, poolNow } from "../pulse.js";
+import { nowFor, todayFor } from "../pulse.js";
 import { homeUnit, may, remindedOf } from "../rights.js";
-import { addDays, dateOf, momentText, secondsOf, spanText } from "../when.js";
-import { words } from "../words.js";
+import { addDays, momentText, secondsOf, spanText } from "../when.js";
 
 const OPEN_STATES = new Set(["coming", "due", "seen"]);
-const LIVE = ["confirmed", "pencilled"];
 const PAST_DAYS = 14;
 
 export function open({ root, url, session, leave, go, say, named, signOut, beat }) {
-  const today = () => boardNow()?.today ?? dateOf(session.now);
-  const now = () => poolNow() ?? session.now;
+  const today = () => todayFor(session);
+  const now = () => nowFor(session);
   const own = session.account.unit_ids;
   const units = session.units.filter((one) => !own.length || own.includes(one.id));
   let unit = wantedUnit(); // null: all of them
@@ -101,6 +101,7 @@ export function open({ root, url, session, leave, go, say, named, signOut, beat 
   }
 
   return {
+    draw,
     refresh: load,
     turn(next) {
       url = next;
@@ -116,7 +117,7 @@ export function open({ root, url, session, leave, go, say, named, signOut, beat 
 /** Bookings as they are looked for: those under way and those to come, by their start; the past, last first. Pure. */
 export function inOrder(bookings, now) {
   const at = secondsOf(now);
-  const isAhead = (one) => LIVE.includes(one.state) && secondsOf(one.end) > at;
+  const isAhead = (one) => isLive(one) && secondsOf(one.end) > at;
   const ahead = bookings.filter(isAhead).sort((a, b) => secondsOf(a.start) - secondsOf(b.start) || secondsOf(a.end) - secondsOf(b.end));
   return {
     running: ahead.filter((one) => secondsOf(one.start) <= at),

@@ -59,12 +59,15 @@ export function open({ root, url, session, leave, say, named, beat }) {
             .map((row) => reminderRow(row, { today, answer })), words.now.noReminders))));
   }
 
+  function refresh() {
+    draw();
+    findSteps(boardNow());
+  }
+
   return {
     span: () => boardNow() && { from: boardNow().today, to: boardNow().today },
-    refresh() {
-      draw();
-      findSteps(boardNow());
-    },
+    draw: refresh,
+    refresh,
     turn(next) {
       url = next;
       span = spanOf(url);

@@ -7,14 +7,11 @@ import { lists } from "../office/lists.js";
 import { people } from "../office/people.js";
 import { tokens } from "../office/tokens.js";
 import { units } from "../office/units.js";
+import { wallLinks } from "../office/wall_links.js";
 import { office } from "../office/words.js";
-import { wallLinks } from "../parts/wall_links.js";
-import { boardNow } from "../pulse.js";
 import { may } from "../rights.js";
-import { dateOf } from "../when.js";
 
 export function open({ root, url, session, leave, go, say, named, enter, beat }) {
-  const today = () => boardNow()?.today ?? dateOf(session.now);
   const anyOf = (...verbs) => verbs.some((verb) => may(session, verb));
   const places = ["units", "people", anyOf("import", "export") && "lists", anyOf("tokens", "walls") && "links"].filter(Boolean);
   const made = new Map();
@@ -29,7 +26,7 @@ export function open({ root, url, session, leave, go, say, named, enter, beat })
       units: [units],
       people: [may(session, "accounts") && accounts, people],
       lists: [lists],
-      links: [may(session, "tokens") && tokens, may(session, "walls") && ((more) => wallLinks({ ...more, today }))],
+      links: [may(session, "tokens") && tokens, may(session, "walls") && wallLinks],
     };
     made.set(place, makers[place].filter(Boolean).map((make) => make(given)));
     return made.get(place);
@@ -62,6 +59,7 @@ export function open({ root, url, session, leave, go, say, named, enter, beat })
 
   return {
     place: () => "office",
+    draw,
     refresh: load,
     turn(next) {
       const before = placeNow();

@@ -1,6 +1,7 @@
 // Scan: one field that keeps its place. What is entered is looked up, handed out or taken back,
 // in the order in which it was entered, however fast.
 
+import { words } from "../all_words.js";
 import { newKey, read, readAll } from "../api.js";
 import { h, patch } from "../build.js";
 import { someText } from "../forms.js";
@@ -8,12 +9,10 @@ import { isCounted, stillToGo } from "../line_model.js";
 import { camera, canSee } from "../parts/camera.js";
 import { backFields, modeChoice, outFields, suggestions, toGoList } from "../parts/scan_fields.js";
 import { logRow } from "../parts/scan_log.js";
-import { boardNow, poolNow } from "../pulse.js";
+import { boardNow, nowFor, todayFor } from "../pulse.js";
 import { may } from "../rights.js";
 import { countedMatches, isRunning, outBookings } from "../scan_model.js";
 import { scanner } from "../scanner.js";
-import { dateOf } from "../when.js";
-import { words } from "../words.js";
 
 const MOST_SHOWN = 30;
 const MOST_SUGGESTED = 5;
@@ -30,8 +29,8 @@ export function open({ root, url, session, leave, say, named, beat }) {
   let waiting = 0;
   let typed = "";
 
-  const today = () => boardNow()?.today ?? dateOf(session.now);
-  const now = () => poolNow() ?? session.now;
+  const today = () => todayFor(session);
+  const now = () => nowFor(session);
   const eye = canSee() ? camera({ found: (code) => enter(code), failed: () => note({ is: "late", frame: words.answer.refused, text: words.scan.cameraNone }), redraw: draw, leave }) : null;
   const scan = scanner({ session, known, note, moved, today, now, leave });
 
@@ -191,6 +190,7 @@ export function open({ root, url, session, leave, say, named, beat }) {
   }
 
   return {
+    draw,
     refresh() {
       draw();
       readBookings();

@@ -1,9 +1,9 @@
 // Sign in: a name and a password; on the machine itself, the demo's people as buttons.
 
+import { words } from "../all_words.js";
 import { create, read } from "../api.js";
 import { h, patch } from "../build.js";
 import { readForm, someText } from "../forms.js";
-import { words } from "../words.js";
 
 /** Where to go afterwards: only a path of our own. Pure. */
 export function wayBack(url) {

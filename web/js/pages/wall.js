@@ -1,6 +1,7 @@
 // The wall: today, large, for a screen that nobody touches, and tomorrow under it. It shows what fits
 // and counts the rest.
 
+import { words } from "../all_words.js";
 import { read, useToken } from "../api.js";
 import { h, patch } from "../build.js";
 import { frame } from "../parts/frame.js";
@@ -8,7 +9,6 @@ import { reminderTitle } from "../parts/reminder.js";
 import { backNote, backState, outNote, outState } from "../parts/moves.js";
 import { poll, setPace } from "../pulse.js";
 import { addDays, dateOf, laterBy, longDay, momentText, timeOf } from "../when.js";
-import { words } from "../words.js";
 
 const OLD_MS = 60000;
 const DAYS = 5; // from two days before today; tomorrow evening hands out what begins the day after
@@ -74,7 +74,7 @@ function head(board, instant, old) {
   const figures = [[counts.out, words.wall.out], [counts.overdue, words.wall.late], [counts.due_today, words.wall.due], [board.decide.length, words.wall.decide]];
   return h("div", { class: "wall-head" },
     h("h1", {}, longDay(board.today)),
-    h("div", { class: old ? "wall-clock wrong" : "wall-clock" }, old ? words.bar.noSignal(timeOf(instant)) : timeOf(instant)),
+    h("div", { class: old ? "wall-clock wrong" : "wall-clock" }, old ? words.bar.unheard(timeOf(instant)) : timeOf(instant)),
     h("p", { class: "wall-counts" }, figures.map(([n, text]) => h("span", {}, h("b", {}, String(n)), ` ${text}`))));
 }
 

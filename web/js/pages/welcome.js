@@ -1,9 +1,9 @@
 // Welcome: a one-time link becomes an account. The token stands after the # and is in no log.
 
+import { words } from "../all_words.js";
 import { create } from "../api.js";
 import { h, patch } from "../build.js";
 import { readForm, someText } from "../forms.js";
-import { words } from "../words.js";
 
 export function open({ root, url, go, say, named, enter }) {
   const token = url.hash.slice(1);
@@ -45,6 +45,7 @@ export function open({ root, url, go, say, named, enter }) {
     patch(root, h("div", { class: "narrow stack" },
       h("h1", {}, words.welcome.title),
       h("p", {}, token ? words.welcome.hint : words.welcome.noToken),
+      !token && h("p", {}, h("a", { class: "press", href: "/sign-in" }, words.signIn.title)),
       token && h("form", { class: "fields sign-in", onsubmit: submit, novalidate: true, "data-key": "form" },
         field(words.welcome.name, { type: "text", name: "name", autocomplete: "name" }),
         field(words.signIn.login, { type: "text", name: "login", autocomplete: "username", autocapitalize: "none", spellcheck: "false" }),

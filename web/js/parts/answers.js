@@ -1,8 +1,8 @@
 // What a judge's answer says in words: the reason, who holds the kit, and what each option does.
 
+import { words } from "../all_words.js";
 import { endOf, shortNames, without } from "../names.js";
 import { dateOf, laterBy, lengthText, momentText, secondsOf, spanText, timeOf } from "../when.js";
-import { words } from "../words.js";
 import { holderLines, isService } from "./holders.js";
 
 export { everyHolder, holderLines, holderText } from "./holders.js";
@@ -32,20 +32,19 @@ export function reasonOf(shortage, today, own = []) {
   return [reasonLine(shortage, today), ...holderLines(shortage.holders, today, own)];
 }
 
-/** What is short, by how many and when; `asked`, { start, end }, has it say why that differs from what was asked. */
-export function reasonLine(shortage, today, asked = null) {
+/** What is short, by how many and when. */
+export function reasonLine(shortage, today) {
   const { stretches, swap_at: [swap] } = shortage;
   if (shortage.why === "pencil") return words.answer.behindLine(shortage);
   if (shortage.why === "names") return words.answer.namesLine(shortage, swap && momentText(swap, today));
   if (shortage.why === "undecided") return words.answer.undecidedLine(shortage);
   const when = stretches.length ? spanText(stretches[0].start, stretches.at(-1).end, today) : "";
-  const line = words.answer.shortLine({ ...shortage, by: lacking(shortage) }, when);
-  return asked ? words.sentences([line, ...edgeLines(shortage, asked)]) : line;
+  return words.answer.shortLine({ ...shortage, by: lacking(shortage) }, when);
 }
 
-/** Why it is short from another time, or until another, than was asked: prep before, check-in after. */
-function edgeLines({ stretches, holders }, asked) {
-  if (!stretches.length) return [];
+/** Why it is short from another time, or until another, than was asked, { start, end }: prep before, check-in after. */
+export function edgeLines({ why, stretches, holders }, asked) {
+  if (why !== "numbers" || !stretches.length) return [];
   const [from, until] = [stretches[0].start, stretches.at(-1).end];
   const lines = [];
   if (secondsOf(from) < secondsOf(asked.start)) lines.push(words.answer.prepFirst(timeOf(from)));
@@ -63,33 +62,44 @@ export function whatOf(lines, { radios = 0, radioKits = new Set() } = {}) {
 
 /**
  * What an option's button and its note say: { press, note }.
- * `asked`: { lines, radios, packs, radioKits, today }; `packs` are the kit types a radio is counted by.
+ * `asked`: { lines, radios, packs, radioKits, today, does, whose }; `packs` are the kit types a radio is counted
+ * by, `does` is "ask" or, of a booking that is there, "change"; `whose` names a unit that is not the reader's.
  */
 export function optionText(option, asked) {
   return { press: pressOf(option, asked), note: noteOf(option, asked) };
 }
 
+const sayOf = ({ does = "ask" }) => words.answer.options[does];
+
 function pressOf(option, asked) {
-  const say = words.answer.options;
+  const say = sayOf(asked);
   const what = whatOf(asked.lines, asked);
   if (option.kind === "earlier" || option.kind === "later") return say.moved(what, spanText(option.start, option.end, asked.today));
-  if (option.kind === "pencil_behind") return say.pencil(what, option.place);
+  if (option.kind === "pencil_behind") return words.answer.pencil(what, option.place);
   if (option.kind === "fewer") return fewerText(option, asked);
   if (option.kind === "both") return say.both(someText(option, asked), restText(option, asked));
   const added = addedLines(option, asked);
-  if (!added.length) return say.book(what);
-  return arePacks(added, asked) ? packsText(option, asked, what) : insteadText(option, asked, what, added);
+  if (added.length && !arePacks(added, asked)) return insteadText(option, asked, what, added);
+  const other = otherLines(option, asked);
+  if (asked.radios && packLines(other, asked).length) return packsText(option, asked, what);
+  return other.length ? say.these(other.map(plain)) : say.book(what);
 }
 
-/** "Book only 2 radios", "Book only 1 Long arm, all else as asked". */
+/** Lines whose number is another than was asked, but for what is merely brought along. */
+function otherLines({ lines, brings }, asked) {
+  const brought = new Set(brings.map((line) => line.kit_type_id));
+  return lines.filter((line) => !brought.has(line.kit_type_id) && line.quantity !== numberOf(asked.lines, line.kit_type_id));
+}
+
+/** "Book only 2 radios", "Book only 1 Long arm, all else as asked", "Book what is free: 2 × Pouch + 1 × Strap". */
 function fewerText(option, asked) {
-  const say = words.answer.options;
-  if (radiosIn(option, asked) < asked.radios) return say.only([say.onlySome(someText(option, asked))]);
-  const parts = option.lacks.map((lack) => {
-    const left = numberOf(option.lines, lack.kit_type_id);
-    return left ? say.onlySome(plain({ ...lack, quantity: left })) : say.none(lack.name);
-  });
-  return parts.length ? say.only(parts, asked.lines.length > parts.length) : say.book(whatOf(option.lines, asked));
+  const say = sayOf(asked);
+  if (radiosIn(option, asked) < asked.radios) return say.only(someText(option, asked));
+  if (!option.lacks.length) return say.book(whatOf(option.lines, asked));
+  const rest = asked.lines.length > option.lacks.length;
+  const left = option.lacks.map((lack) => ({ ...lack, quantity: numberOf(option.lines, lack.kit_type_id) }));
+  if (left.length === 1 && left[0].quantity) return say.only(plain(left[0]), rest);
+  return say.some(left.map((line) => (line.quantity ? words.of(line.quantity, line.name) : say.none(line.name))), rest);
 }
 
 /** What an option has of what was asked: "4 radios", "1 Long arm". */
@@ -109,16 +119,16 @@ export const restOf = (option, asked) => (asked.radios ? words.radios(asked.radi
 
 /** "Book 6 radios: 2 of 470 to 548 MHz and 4 of 606 to 694 MHz". */
 function packsText(option, asked, what) {
-  const say = words.answer.options;
+  const say = sayOf(asked);
   const [now, before] = [packLines(option.lines, asked), packLines(asked.lines, asked)];
   const names = shortNames([...now, ...before].map((line) => line.name));
-  if (now.length === 1) return say.packs(what, names[0], words.and(names.slice(1)));
+  if (now.length === 1) return say.packs(what, names[0], words.and(names.slice(1).filter((name) => name !== names[0])));
   return say.parts(what, now.map((line, index) => say.of(line.quantity, names[index])));
 }
 
 /** "Book 3 Short arm instead of 3 Long arm", "Book 1 Long arm and 2 Short arm". */
 function insteadText(option, asked, what, added) {
-  const say = words.answer.options;
+  const say = sayOf(asked);
   const replaced = asked.lines
     .map((line) => ({ ...line, quantity: line.quantity - numberOf(option.lines, line.kit_type_id) }))
     .filter((line) => line.quantity > 0);
@@ -143,7 +153,7 @@ function noteOf(option, asked) {
   const { answer } = words;
   return words.dotted([
     ...costOf(option, asked),
-    option.outside_hours ? answer.outside : "",
+    option.outside_hours ? answer.outside(asked.whose) : "",
     option.brings.length ? broughtText(option, asked) : "",
     option.lacks.length && !["fewer", "both"].includes(option.kind) ? answer.lacks(namedLines(option.lacks)) : "",
     ["pencil_behind", "both"].includes(option.kind) ? answer.notHeld : "",
@@ -153,7 +163,7 @@ function noteOf(option, asked) {
 function costOf(option, asked) {
   const { answer } = words;
   const shift = option.shift_s ?? 0;
-  if (option.kind === "fewer") return [answer.fewer(asked.radios ? asked.radios - radiosIn(option, asked) : sum(option.lacks))];
+  if (option.kind === "fewer") return [fewerNote(option, asked)];
   if (shift && isAnotherDay(option)) return [answer.anotherDay];
   if (shift) return [shift < 0 ? answer.earlier(lengthText(-shift)) : answer.later(lengthText(shift))];
   if (!["mixed", "substitute"].includes(option.kind)) return [];
@@ -162,6 +172,13 @@ function costOf(option, asked) {
   if (!arePacks(added, asked)) return [answer.otherKit];
   const ranges = new Set(packLines(asked.lines, asked).map((line) => endOf(line.name)));
   return [added.every((line) => ranges.has(endOf(line.name))) ? answer.anotherPack : answer.anotherRange];
+}
+
+/** How much less than was asked: radios, pieces of the one kit that is lacking, or pieces in all. */
+function fewerNote({ lacks, ...option }, asked) {
+  const radios = (asked.radios ?? 0) - radiosIn(option, asked);
+  if (radios > 0) return words.answer.fewer(radios);
+  return lacks.length === 1 ? words.answer.fewer(sum(lacks)) : words.answer.piecesFewer(sum(lacks));
 }
 
 const isAnotherDay = ({ start, shift_s: shift }) => dateOf(laterBy(start, -shift)) !== dateOf(start);
@@ -173,7 +190,7 @@ function broughtText(option, asked) {
   const list = option.brings.map((line) => words.of(line.quantity, without(line.name, range)));
   const packs = arePacks(added, asked);
   const names = packs ? shortNames([...added, ...packLines(asked.lines, asked)].map((line) => line.name)) : [];
-  return words.answer.brings(list, words.and(added.map((line, index) => (packs ? words.answer.options.of(`the ${line.quantity}`, names[index]) : `the ${plain(line)}`))));
+  return words.answer.brings(list, words.and(added.map((line, index) => (packs ? sayOf(asked).of(`the ${line.quantity}`, names[index]) : `the ${plain(line)}`))));
 }
 
 const namedLines = (lines) => lines.map((line) => words.of(line.quantity, line.name));

@@ -1,10 +1,10 @@
 // The upper part of Ask: how many, of what, for which hours. Draws, and says what was changed.
 
+import { words } from "../all_words.js";
 import { MOST, PACK, QUICK, asLastTime, lastOf, packsOf, partsOf, shownWindow, windowOf, withPart, withQuantity, withText } from "../ask_model.js";
 import { h } from "../build.js";
 import { moment, wholeNumber } from "../forms.js";
 import { dateOf, dayText, spanText, timeOf } from "../when.js";
-import { words } from "../words.js";
 
 const MOST_PACKS = 4;
 
@@ -71,7 +71,7 @@ function timesForm(ask, change) {
     if (!from.wrong && !to.wrong) change({ ...ask, own: { start: from.value, end: to.value } });
   };
   const field = (label, type, name, value) => h("label", { class: "field" }, h("span", {}, label), h("input", { type, name, value, onchange: read }));
-  return h("form", { class: "fields-across", onsubmit: read },
+  return h("form", { class: "fields-across", onsubmit: read }, h("p", { class: "muted small" }, words.ask.stretch),
     field(words.ask.fromDay, "date", "fromDay", dateOf(start)), field(words.ask.fromTime, "time", "fromTime", timeOf(start)),
     field(words.ask.toDay, "date", "toDay", dateOf(end)), field(words.ask.toTime, "time", "toTime", timeOf(end)));
 }

@@ -1,9 +1,9 @@
 // A refusal on the page: what is short and why, who holds it, and what would work, least cost first.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
 import { dateOf, secondsOf } from "../when.js";
-import { words } from "../words.js";
-import { everyHolder, frameOf, reasonLine, reasonOf } from "./answers.js";
+import { edgeLines, everyHolder, frameOf, reasonLine, reasonOf } from "./answers.js";
 import { frame } from "./frame.js";
 
 const SHOWN = 2;
@@ -46,19 +46,23 @@ export function bothOf(options) {
 /** The refusal in words, for who listens. */
 export const refusalText = (answer, { today, own }) => answer.short.flatMap((shortage) => reasonOf(shortage, today, own)).join(" ");
 
-/** The frame, what is short, and who holds it: the first of them, the others on a press. */
+/** The frame and the first thing that is short: what stands at the thumb, above the best option. */
+export function shortLine({ short }, today) {
+  const { is, text } = frameOf(short);
+  return h("p", { "data-key": "frame" }, frame(is, text), " ", words.sentences([reasonLine(short[0], today), short.length > 1 && words.answer.alsoShort(short.length - 1)]));
+}
+
+/** All else of a refusal: why it is short then, who holds the kit, and what else is short. */
 export function refusalPart(answer, { today, own }) {
-  const { is, text } = frameOf(answer.short);
-  return [
-    h("p", { "data-key": "frame" }, frame(is, text)),
-    answer.short.map((shortage, index) => {
-      const lines = everyHolder(shortage.holders, today, own);
-      const rest = lines.slice(SHOWN);
-      return h("div", { class: "reason", "data-key": `reason-${index}` },
-        h("p", {}, reasonLine(shortage, today, answer.start ? answer : null)),
-        lines.length > 0 && h("p", { class: "muted" }, words.sentences(lines.slice(0, SHOWN))),
-        rest.length > 0 && h("details", { class: "muted", "data-key": "rest" }, h("summary", {}, words.answer.moreHold(rest.length)),
-          rest.map((line) => h("p", {}, line))));
-    }),
-  ];
+  return answer.short.map((shortage, index) => {
+    const holders = everyHolder(shortage.holders, today, own);
+    const [first, rest] = [holders.slice(0, SHOWN), holders.slice(SHOWN)];
+    const what = index ? reasonLine(shortage, today) : answer.short.length > 1 && words.answer.of(shortage);
+    const edges = answer.start ? edgeLines(shortage, answer) : [];
+    return h("div", { class: "reason", "data-key": `reason-${index}` },
+      what && h("p", {}, what),
+      first.length + edges.length > 0 && h("p", { class: "muted" }, words.sentences([...first, ...edges])),
+      rest.length > 0 && h("details", { class: "muted", "data-key": "rest" }, h("summary", {}, words.answer.moreHold(rest.length)),
+        rest.map((line) => h("p", {}, line))));
+  });
 }

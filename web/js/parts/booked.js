@@ -1,7 +1,7 @@
 // What a booking is, in words: its radios and other kit, its days. Pure.
 
+import { words } from "../all_words.js";
 import { addDays, dateOf, daysText, spanText } from "../when.js";
-import { words } from "../words.js";
 
 export const PARTS = ["pack", "receiver", "lavalier", "batterie", "battery", "pouche", "pouch", "frequencie", "frequency"];
 const MOST_NAMED = 3;

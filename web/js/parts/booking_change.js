@@ -1,9 +1,9 @@
 // Changing a booking: other hours, other numbers, a radio fewer or more; or giving some of it back.
 
+import { words } from "../all_words.js";
 import { changeable, changedBody, packLines, readNumbers, wantedLines } from "../change_model.js";
 import { h } from "../build.js";
 import { isLive } from "../line_model.js";
-import { words } from "../words.js";
 import { bookedText } from "./booked.js";
 import { stepper } from "./stepper.js";
 

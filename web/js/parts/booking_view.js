@@ -1,10 +1,11 @@
 // A booking as it stands: its lines and where they are, and what is recorded of it.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
 import { bookingProgress, isCarried, isCounted, isLive, progressText, standsOf } from "../line_model.js";
 import { momentText, spanText } from "../when.js";
-import { words } from "../words.js";
 import { frame } from "./frame.js";
+import { wideTable } from "./wide_table.js";
 
 const FRAMES = { pencilled: "pencilled", confirmed: "confirmed", released: "ended", undone: "ended", lapsed: "ended" };
 const PROGRESS_FRAMES = { part_out: "out", out: "out", part_back: "out", all_back: "free" };
@@ -40,7 +41,7 @@ export function lineTable(booking, standing, moves = null) {
   const { columns } = words.booking;
   const isOut = booking.state === "confirmed";
   const head = [h("th", { scope: "col" }, columns.kit), h("th", { scope: "col", class: "figure" }, columns.number)];
-  return h("div", { class: "scroll", tabindex: 0, role: "region", "aria-label": words.booking.lines, "data-key": "lines" }, h("table", {},
+  return wideTable({ key: "lines", label: words.booking.lines }, h("table", {},
     h("thead", {}, h("tr", {}, head)),
     h("tbody", {}, booking.lines.map((line) => lineRows(line, { standing, isOut, moves })))));
 }

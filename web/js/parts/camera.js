@@ -1,7 +1,7 @@
 // The phone's camera as a reader, where the browser itself can read barcodes. It runs only while pressed.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
-import { words } from "../words.js";
 
 const LOOK_MS = 200;
 const SAME_MS = 2500;

@@ -1,7 +1,7 @@
 // What to mind where the work can hurt somebody: one line that opens.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
-import { words } from "../words.js";
 
 /** `list`: sentences; null where there is none. */
 export function cautionLines(list, { open = false } = {}) {

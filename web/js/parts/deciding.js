@@ -1,10 +1,10 @@
 // What is pressed on a decision, carried out. Each verb takes the decision and today, and gives what
 // the card says then: { sentences, changes, override, promising }.
 
+import { words } from "../all_words.js";
 import { change as send, create, newKey, read } from "../api.js";
 import { moment } from "../forms.js";
-import { words } from "../words.js";
-import { reasonOf } from "./answers.js";
+import { reasonLine, reasonOf } from "./answers.js";
 import { changesInstead, changesOf } from "./decision_options.js";
 
 /** Confirms a pencil, with `override` over the pencils before it. */
@@ -33,7 +33,8 @@ async function write(item, today, sentence, act) {
 /** Why not, and what the booking could be changed to instead. */
 function refused(problem, booking, item, today) {
   if (problem.status === 412) return { sentences: [words.problem.stale] };
-  const reasons = (problem.short ?? []).flatMap((shortage) => reasonOf(shortage, today));
+  const said = (shortage) => shortage.kit_type_id === item.kit_type_id; // who holds it stands on the card already
+  const reasons = (problem.short ?? []).flatMap((shortage) => (said(shortage) ? [reasonLine(shortage, today)] : reasonOf(shortage, today)));
   return {
     sentences: reasons.length ? reasons : [words.problem.other(problem)],
     changes: booking ? changesOf(booking, problem.options ?? [], { today, unit: item.unit }) : [],

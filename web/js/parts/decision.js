@@ -1,7 +1,7 @@
 // What waits for an answer: one sentence, the reason under it, and what can be done as buttons.
 // What a press does stands in deciding.js and decision_options.js: they are fetched with the first press.
 
-import { h } from "../build.js";
+import { h, telephone } from "../build.js";
 import { concerns, may } from "../rights.js";
 import { dateOf, lengthText, momentText, secondsOf, spanText } from "../when.js";
 import { words } from "../words.js";
@@ -70,7 +70,7 @@ export function decisions({ session, say, redraw, beat }) {
     const card = document.activeElement?.closest(".decision");
     settle(item, { busy: verb });
     const deciding = await import("./deciding.js").catch(() => null);
-    if (!deciding) return settle(item, { sentences: [words.problem.noSignal] });
+    if (!deciding) return settle(item, { sentences: [words.problem.other(words.problem.unheard())] });
     settle(item, await deciding[verb](item, today, ...more));
     await beat();
     keepFocus(card);
@@ -94,7 +94,7 @@ export function decisions({ session, say, redraw, beat }) {
     const day = item.kind === "overdue" ? "" : `?from=${dateOf(item.start)}`;
     const who = h("a", { class: "press", "data-key": "who", href: `/kit/${item.kit_type_id}${day}` }, words.decide.who);
     const open = item.booking_id && h("a", { class: "press", "data-key": "open", href: `/booking/${item.booking_id}` }, words.decide.open);
-    if (item.kind === "overdue") return [...overdueButtons(item, press), who];
+    if (item.kind === "overdue") return [...overdueButtons(item, answer, press), who];
     if (!may_("confirm", item)) return [h("p", {}, words.decide.decides(item.unit)), who];
     const over = answer.override && may_("override", item) && press("over", words.decide.confirmOver, () => act("confirm", item, today, true));
     if (answer.changes?.length) {
@@ -109,12 +109,12 @@ export function decisions({ session, say, redraw, beat }) {
     ];
   }
 
-  function overdueButtons(item, press) {
+  function overdueButtons(item, answer, press) {
     const back = `/scan?mode=back${item.tags[0] ? `&code=${encodeURIComponent(item.tags[0])}` : ""}`;
     return [
-      item.phone && h("a", { class: "press press-best", "data-key": "call", href: `tel:${item.phone.replace(/\s/g, "")}` },
+      item.phone && h("a", { class: "press press-best", "data-key": "call", href: telephone(item.phone) },
         item.holder_person ? words.holder.call(item.holder_person) : words.holder.callNumber),
-      may_("custody", item) && press("promise", words.decide.promise, () => settle(item, { promising: true })),
+      may_("custody", item) && press("promise", words.decide.promise, () => settle(item, { promising: !answer.promising })),
       may_("custody", item) && h("a", { class: "press", "data-key": "back", href: back }, words.decide.back),
     ];
   }

@@ -1,15 +1,15 @@
 // What a booking could be changed to: the body of the change, and what its button says. Pure.
 
+import { words } from "../all_words.js";
 import { isLive } from "../line_model.js";
 import { lengthText, spanText } from "../when.js";
-import { words } from "../words.js";
 
 const MOST = 4;
 const MOST_NAMED = 3;
 const STAND_INS = ["substitute", "mixed"];
 
 /** The lines of a booking that still hold kit, or its place in the queue. */
-export const liveLines = (booking) => booking.lines.filter(isLive);
+const liveLines = (booking) => booking.lines.filter(isLive);
 
 /** The options of a refusal as changes of the booking that was refused: [{ text, body }…], best first. */
 export function changesOf(booking, options, { today, unit }) {
@@ -45,11 +45,11 @@ function numbersOf(lines) {
 }
 
 function costOf({ shift_s: shift, outside_hours: outside }, unit) {
-  const { answer, decide } = words;
+  const { answer } = words;
   return [
     shift < 0 && answer.earlier(lengthText(-shift)),
     shift > 0 && answer.later(lengthText(shift)),
-    outside && decide.outside(unit),
+    outside && answer.outside(unit),
   ];
 }
 

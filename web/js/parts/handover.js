@@ -1,13 +1,13 @@
 // Where kit is handed over, when, and whom to ask for, with a call button.
 
-import { h } from "../build.js";
+import { words } from "../all_words.js";
+import { h, telephone } from "../build.js";
 import { dateOf, dayMoment, momentText, weekdayKey } from "../when.js";
-import { words } from "../words.js";
 
 /** A telephone link, or null where no number is known. */
 export function callButton(phone, text, label) {
   if (!phone) return null;
-  return h("a", { class: "press", href: `tel:${phone.replace(/[^+\d]/g, "")}`, "aria-label": label }, text);
+  return h("a", { class: "press", href: telephone(phone), "aria-label": label }, text);
 }
 
 /** The pick-ups as a list of rows. `opening`: the pool's, as the session tells it, for the house's own. */

@@ -1,10 +1,10 @@
 // What waits on this phone: said plainly as not sent, to be sent again or thrown away.
 
+import { words } from "../all_words.js";
 import { hasSignal } from "../api.js";
-import { h } from "../build.js";
+import { h, telephone } from "../build.js";
 import { dropKept, keptAsks } from "../kept.js";
 import { momentText } from "../when.js";
-import { words } from "../words.js";
 import { frame } from "./frame.js";
 
 /** The list. `send(kept)` is called on a press; `phone` is the coordinator's, or empty. */
@@ -15,7 +15,7 @@ export function keptList({ phone, today, busy, send }) {
     h("h2", { id: "kept-title" }, words.ask.keptTitle),
     hasSignal() && h("p", { "data-key": "signal" }, words.ask.hasSignal),
     h("ul", { "data-key": "list" }, kept.map((ask) => keptRow(ask, { today, busy, send }))),
-    phone && h("p", { "data-key": "ring" }, h("a", { class: "press", href: `tel:${phone.replace(/\s/g, "")}` }, `${words.ask.ring} · ${phone}`)));
+    phone && h("p", { "data-key": "ring" }, h("a", { class: "press", href: telephone(phone) }, `${words.ask.ring} · ${phone}`)));
 }
 
 function keptRow(ask, { today, busy, send }) {

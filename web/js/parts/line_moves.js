@@ -1,12 +1,12 @@
 // Out and back of counted kit on a booking's own page: a number with − and +, since it carries no tag.
 
+import { words } from "../all_words.js";
 import { NO_SIGNAL, create, newKey } from "../api.js";
 import { h } from "../build.js";
 import { wholeNumber } from "../forms.js";
 import { keep } from "../kept.js";
 import { roomOn, toGo } from "../line_model.js";
 import { custodyEvent } from "../scan_model.js";
-import { words } from "../words.js";
 import { stepper } from "./stepper.js";
 
 const UNDO_MS = 60000;

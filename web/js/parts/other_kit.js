@@ -1,10 +1,10 @@
 // Other kit than radios: found by name, several lines, each with its number.
 
+import { words } from "../all_words.js";
 import { create, readAll } from "../api.js";
 import { bodyOf, withOther } from "../ask_model.js";
 import { h } from "../build.js";
 import { wholeNumber } from "../forms.js";
-import { words } from "../words.js";
 
 const MOST_SHOWN = 8;
 const CALM_MS = 250;
@@ -54,7 +54,7 @@ export function otherKit({ change, redraw, leave }) {
   function draw(ask) {
     const found = kits && text ? findKit(kits, text).filter((kit) => !ask.others.some((line) => line.kit_type_id === kit.id)).slice(0, MOST_SHOWN) : [];
     count(ask, found);
-    return h("details", { class: "other", "data-key": "other", open: ask.others.length > 0, ontoggle: (event) => event.target.open && load() },
+    return h("details", { "data-key": "other", open: ask.others.length > 0, ontoggle: (event) => event.target.open && load() },
       h("summary", {}, ask.others.length ? words.ask.otherCount(ask.others.length) : words.ask.other),
       h("ul", {}, ask.others.map((line) => lineRow(line, ask))),
       h("label", { class: "field" }, h("span", {}, words.ask.search),
@@ -68,7 +68,7 @@ export function otherKit({ change, redraw, leave }) {
     return h("button", { type: "button", class: "press", "data-key": kit.id, onclick: () => {
       text = "";
       change(withOther(ask, { kit_type_id: kit.id, name: kit.name }, 1));
-    } }, h("span", {}, h("span", { class: "spoken" }, words.ask.add, " "), kit.name, " ", h("small", {}, kit.category)), " ", free.has(kit.id) && h("small", { class: "found-free" }, words.ask.packFree(free.get(kit.id))));
+    } }, h("span", {}, h("span", { class: "spoken" }, words.ask.add, " "), kit.name, " ", h("small", {}, kit.category)), " ", free.has(kit.id) && h("small", {}, words.ask.packFree(free.get(kit.id))));
   }
 
   function lineRow(line, ask) {

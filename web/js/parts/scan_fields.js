@@ -1,9 +1,9 @@
 // What a scan does: the mode, where kit goes, and in what condition it comes back.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
 import { isRunning } from "../scan_model.js";
 import { momentText } from "../when.js";
-import { words } from "../words.js";
 
 const CONDITIONS = ["fit", "suspect", "damaged", "lost"];
 
@@ -38,7 +38,7 @@ export function outFields({ choice, set, units, bookings, now, today }) {
 }
 
 /** "Second · the crossing, radios · until Fri 20:00", "Main · market crowd · 15:30". */
-export function bookingText(booking, now, today) {
+function bookingText(booking, now, today) {
   const time = isRunning(booking, now) ? words.scan.running(momentText(booking.end, today)) : momentText(booking.start, today);
   return words.scan.booking({ unit: booking.unit, purpose: booking.purpose || booking.production, time });
 }

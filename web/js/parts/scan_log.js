@@ -1,8 +1,8 @@
 // What was scanned, newest first; what has still to be answered stands in its row.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
 import { wholeNumber } from "../forms.js";
-import { words } from "../words.js";
 import { frame } from "./frame.js";
 import { stepper } from "./stepper.js";
 

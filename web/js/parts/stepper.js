@@ -13,7 +13,7 @@ export function stepper({ value, change, says, name, least = 0, most = 9999, dis
       event.currentTarget.parentElement.querySelector("input").value = String(number + by); // some browsers leave the focus there
       change(String(number + by));
     };
-    return h("button", { type: "button", class: "press step", "aria-label": by < 0 ? says.fewer : says.more,
+    return h("button", { type: "button", class: "press", "aria-label": by < 0 ? says.fewer : says.more,
       disabled: disabled || number === null || number + by < least || number + by > most, onclick: press }, by < 0 ? "−" : "+");
   };
   return h("span", { class: "stepper", role: "group", "aria-label": says.number },

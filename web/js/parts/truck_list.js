@@ -1,9 +1,9 @@
 // The list for the truck: what is fetched where and when, box by box, with tags and frequencies. On the
 // page first; on paper it is the same.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
 import { dayMoment, longDay, momentText, spanText } from "../when.js";
-import { words } from "../words.js";
 import { frequencyLine } from "./yes.js";
 
 /** `view`: { booking, handover, today, now }, as a page of its own. */

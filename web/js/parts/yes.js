@@ -1,9 +1,10 @@
 // The yes: where, when, by whom, on which frequencies; and that it can be undone for ten minutes.
 
+import { words } from "../all_words.js";
 import { h } from "../build.js";
+import { isLive } from "../line_model.js";
 import { tailOf } from "../names.js";
 import { secondsOf, timeOf } from "../when.js";
-import { words } from "../words.js";
 import { bookedDays, bookedText, isPack } from "./booked.js";
 import { cautionLines } from "./cautions.js";
 import { pickupRows } from "./handover.js";
@@ -11,7 +12,7 @@ import { queuePart } from "./queue.js";
 
 /**
  * `view`: { booking, handover, cautions, strip, today, now, mayUndo, undo, busy }, and for a pencil
- * { standing, queue }; `opening` are the pool's hours, `also` a pencil that was asked for with it.
+ * { standing }; `opening` are the pool's hours, `also` a pencil that was asked for with it.
  */
 export function yesPart(view) {
   const { booking, handover, cautions, strip, today, now, mayUndo, undo, busy, opening, also } = view;
@@ -35,7 +36,7 @@ export function yesPart(view) {
 }
 
 export const canUndo = (booking, now) =>
-  Boolean(booking.undo_until) && secondsOf(now) < secondsOf(booking.undo_until) && ["confirmed", "pencilled"].includes(booking.state);
+  Boolean(booking.undo_until) && secondsOf(now) < secondsOf(booking.undo_until) && isLive(booking);
 
 function fromText(booking, pickups) {
   const packs = new Set(booking.lines.filter(isPack).map((line) => line.kit_type_id));

@@ -34,13 +34,14 @@ def judge(
     Facts may have made the claims unservable before anybody asks. An ask is not refused for that
     where it takes nothing from them: it is named beside what can still be served (see `at_risk`),
     but counted beside all, and where it names a piece itself no claim may name that meanwhile. So
-    a yes leaves every claim as well served as it was. With claims that can be served, taking one away never
-    turns a yes into a no; where facts have broken them it can, for another claim may then stand.
+    a yes leaves every claim as well served as it was. With claims that can be served, taking one
+    away never turns a yes into a no; where facts have broken them it can, for another claim may
+    then stand.
 
     A yes that rests on names carries them; `keeps` proves it. With `named` every yes on stock that
     is known by piece does, also where the count would decide: for what is told by name, such as
-    frequencies. ValueError for an ask without
-    quantity, or with names that do not match its quantity.
+    frequencies. ValueError for an ask without quantity, or with names that do not match its
+    quantity.
     """
     check_asks(asks)
     return weigh(stock, claims, asks, Stopwatch(limit_s), named=named)

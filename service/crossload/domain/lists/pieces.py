@@ -10,7 +10,7 @@ from crossload.domain.kit import Condition, Item, KitType
 from crossload.domain.kit_list import KitList, KitRow, ListedPiece
 from crossload.domain.lists.merged import Merged, Problems, taken, taken_notes
 from crossload.domain.names import fold
-from crossload.domain.tags import check_tag, make_tag
+from crossload.domain.tags import bare_code, is_made, make_tag
 from crossload.domain.window import Id
 
 _FIELDS = (
@@ -106,35 +106,29 @@ def _as_listed(item: Item, row: Row, found: KitList, before: Item | None) -> Ite
 Key = Hashable | None
 
 
-def _keys(row: Row) -> list[Key]:
-    """What may tell which piece a row is, the surest first; None where the row does not say it."""
-    piece = row.piece
-    bare = not (piece.tag or piece.barcode or piece.serial_number or piece.frequency_hz)
-    untagged = not piece.tag
+def _keys(
+    piece: ListedPiece | Item, kit_type: Id, box: Id | None, *, has_own_tag: bool
+) -> list[Key]:
+    """What may tell which piece it is, the surest first; None for what is not said."""
+    bare = not (has_own_tag or piece.barcode or piece.serial_number or piece.frequency_hz)
     return [
         piece.tag.casefold() or None,
         piece.barcode.casefold() or None,
-        piece.serial_number and (row.kit_type, piece.serial_number.casefold()),
-        piece.frequency_hz and (row.kit_type, piece.frequency_hz),
-        (row.kit_type, piece.radio_number) if untagged and piece.radio_number else None,
-        (row.kit_type, row.box) if bare else None,
-        row.kit_type if bare else None,
+        piece.serial_number and (kit_type, piece.serial_number.casefold()),
+        piece.frequency_hz and (kit_type, piece.frequency_hz),
+        (kit_type, piece.radio_number) if not has_own_tag and piece.radio_number else None,
+        (kit_type, box) if bare else None,
+        kit_type if bare else None,
     ]
 
 
-def _keys_of(item: Item) -> list[Key]:
-    """The same of a piece that the pool has. A tag that the service made says nothing of a row."""
-    ours = is_made(item.tag)
-    bare = ours and not (item.barcode or item.serial_number or item.frequency_hz)
-    return [
-        item.tag.casefold() or None,
-        item.barcode.casefold() or None,
-        item.serial_number and (item.kit_type, item.serial_number.casefold()),
-        item.frequency_hz and (item.kit_type, item.frequency_hz),
-        (item.kit_type, item.radio_number) if ours and item.radio_number else None,
-        (item.kit_type, item.home_box) if bare else None,
-        item.kit_type if bare else None,
-    ]
+def _keys_of_row(row: Row) -> list[Key]:
+    return _keys(row.piece, row.kit_type, row.box, has_own_tag=bool(row.piece.tag))
+
+
+def _keys_of_item(item: Item) -> list[Key]:
+    """A tag that the service made says nothing of a row."""
+    return _keys(item, item.kit_type, item.home_box, has_own_tag=not is_made(item.tag))
 
 
 def match(rows: Iterable[Row], existing: Iterable[Item]) -> dict[int, Item]:
@@ -143,8 +137,8 @@ def match(rows: Iterable[Row], existing: Iterable[Item]) -> dict[int, Item]:
     Rows that nothing tells apart are taken for the pool's pieces of that kind, one each, so that
     the same list again makes nothing new.
     """
-    left = [(row, _keys(row)) for row in rows]
-    items = [(item, _keys_of(item)) for item in existing]
+    left = [(row, _keys_of_row(row)) for row in rows]
+    items = [(item, _keys_of_item(item)) for item in existing]
     found: dict[int, Item] = {}
     gone: set[Id] = set()
     for sureness in range(len(left[0][1]) if left else 0):
@@ -163,14 +157,6 @@ def match(rows: Iterable[Row], existing: Iterable[Item]) -> dict[int, Item]:
 # --- tags and codes
 
 
-def is_made(tag: str) -> bool:
-    """True for a tag as the service makes them."""
-    try:
-        return check_tag(tag) == tag
-    except ValueError:
-        return False
-
-
 class NewTags:
     """Tags that nothing in the pool or the list is scanned by, from the serial that is next."""
 
@@ -178,7 +164,7 @@ class NewTags:
         self.serial = serial
         pieces: list[Item | ListedPiece] = [*existing, *(row.piece for row in listed if row.piece)]
         self._codes = {
-            _bare(code)
+            bare_code(code)
             for piece in pieces
             for code in (piece.tag, piece.barcode, piece.serial_number, piece.radio_number)
         }
@@ -188,12 +174,8 @@ class NewTags:
         while True:
             tag = make_tag(self.serial)
             self.serial += 1
-            if _bare(tag) not in self._codes:
+            if bare_code(tag) not in self._codes:
                 return tag
-
-
-def _bare(code: str) -> str:
-    return code.casefold().replace("-", "")
 
 
 def _check_codes(

@@ -46,12 +46,11 @@ class UnitNames:
     def __init__(self, units: Iterable[Unit], productions: Iterable[Production]):
         names = {production.id: production.name for production in productions}
         self.units = [unit for unit in units if unit.ended_at is None]
+        self._full = {unit.id: f"{names[unit.production]} / {unit.name}" for unit in self.units}
         self._by_name: dict[str, list[Unit]] = defaultdict(list)
         for unit in self.units:
-            full = f"{names[unit.production]} / {unit.name}"
-            for name in {fold(unit.name), fold(full)}:
+            for name in {fold(unit.name), fold(self._full[unit.id])}:
                 self._by_name[name].append(unit)
-        self._full = {unit.id: f"{names[unit.production]} / {unit.name}" for unit in self.units}
 
     def find(self, name: str) -> Unit:
         """The unit; ValueError says which there are."""

@@ -11,7 +11,6 @@ CREATE TABLE "pool" (
   "demo" BOOLEAN NOT NULL,
   "revision" BIGINT NOT NULL,
   "next_settle_at" BIGINT NOT NULL,
-  "next_change_at" BIGINT NOT NULL,
   "version" BIGINT NOT NULL,
   "created_at" BIGINT NOT NULL
 );
@@ -323,7 +322,6 @@ CREATE TABLE "reminder" (
   "to" TEXT NOT NULL,
   "unit_id" BIGINT,
   "booking_id" BIGINT,
-  "kit_type_id" BIGINT,
   "due_at" BIGINT NOT NULL,
   "about" TEXT NOT NULL,
   "state" TEXT NOT NULL CHECK (state IN ('due', 'seen', 'done', 'ended')),
@@ -336,7 +334,6 @@ CREATE TABLE "reminder" (
   FOREIGN KEY ("pool_id") REFERENCES "pool" ("id"),
   FOREIGN KEY ("unit_id") REFERENCES "unit" ("id"),
   FOREIGN KEY ("booking_id") REFERENCES "booking" ("id"),
-  FOREIGN KEY ("kit_type_id") REFERENCES "kit_type" ("id"),
   FOREIGN KEY ("seen_by_id") REFERENCES "account" ("id"),
   FOREIGN KEY ("done_by_id") REFERENCES "account" ("id")
 );
