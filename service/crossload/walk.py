@@ -211,7 +211,7 @@ def _look_at_the_board(base: str, booking: Told, say: Say) -> None:
     for one in board["decide"][:6]:
         say(f"  To decide: {one['kind'].replace('_', ' ')}, {one['kit_type']}, {one['unit']}.")
     for one in board["going_out"][:6]:
-        say(f"  Going out {_when(one['at'])}: {one['unit']}, {one['pieces']} pieces.")
+        say(f"  Going out {_when(one['at'])}: {one['unit']}, {_pieces(one['pieces'])}.")
     if booking["id"] not in {one["booking_id"] for one in board["going_out"]}:
         raise WalkFailed("the new booking was to stand on the board under going out")
     again = coordinator.answer("GET", "/board", headers={"If-None-Match": board["_etag"]})
@@ -237,6 +237,10 @@ def _answer_a_reminder(base: str, say: Say) -> None:
         raise WalkFailed("the demo was to have a reminder due: is the scheduler running?")
     seen = assistant.ask("POST", f"/reminders/{due[0]['id']}/seen")
     say(f"  The first is marked as seen by {assistant.name} ({seen['state']}).")
+
+
+def _pieces(number: int) -> str:
+    return "1 piece" if number == 1 else f"{number} pieces"
 
 
 def _what(reminder: Told) -> str:

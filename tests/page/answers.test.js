@@ -109,6 +109,14 @@ test("an option that shifts between kit that is asked for already says how many 
   same(optionText(option({ lines: [line("arm", "Long arm", 1), line("short", "Short arm", 3), line("stand", "Stand", 2)] }), arms).press, "Book 1 Long arm and 3 Short arm");
 });
 
+test("of an option that is partly outside call and wrap it says by how much", () => {
+  const over = (outside_s) => optionText(option({ kind: "later", lines: asked.lines, shift_s: 1800, outside_hours: outside_s > 0, outside_s }), asked).note;
+  same(over(1800), "30 min later · 30 min outside your call and wrap");
+  same(over(5400), "30 min later · 1 h 30 min outside your call and wrap");
+  same(over(7200), "30 min later · 2 h outside your call and wrap");
+  same(over(0), "30 min later");
+});
+
 test("hours outside another unit's call and wrap are not called one's own", () => {
   const later = option({ kind: "later", lines: asked.lines, shift_s: 3600, outside_hours: true });
   same(optionText(later, { ...asked, whose: "Splinter" }).note, "1 h later · outside Splinter's call and wrap");

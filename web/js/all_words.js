@@ -167,7 +167,7 @@ export const words = {
     pencil: (what, place) => `Pencil ${what}${place ? `, ${ordinal(place)} in the queue` : ""}`,
     earlier: (length) => `${length} earlier`,
     later: (length) => `${length} later`,
-    outside: (name) => `outside ${name ? `${name}'s` : "your"} call and wrap`,
+    outside: (name, part) => `${part ? `${part} ` : ""}outside ${name ? `${name}'s` : "your"} call and wrap`,
     anotherDay: "another day",
     anotherRange: "another range",
     anotherPack: "another kind of pack",

@@ -39,6 +39,7 @@ export const words = {
     until: (moment) => (moment === "until further notice" ? moment : `until ${moment}`),
     minutes: (n) => `${n} min`,
     hours: (n) => `${n} h`,
+    exactly: (s) => [s >= 3600 && `${Math.floor(s / 3600)} h`, s % 3600 >= 60 && `${Math.floor((s % 3600) / 60)} min`].filter(Boolean).join(" ") || "1 min",
     days,
     dayNumber: (n) => `D${n}`,
   },

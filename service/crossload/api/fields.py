@@ -69,11 +69,15 @@ class Text(_Plain):
         if any(unicodedata.category(c) == "Cc" and c not in allowed for c in text):
             raise ValidationError("this holds a control character: write it again without")
         if len(text) > self.most:
-            raise ValidationError(f"this has {len(text)} characters: the most is {self.most}")
+            raise ValidationError(f"this has {_characters(len(text))}: the most is {self.most}")
         if len(text) < self.least:
-            few = "this is empty" if not text else f"this has {len(text)} characters"
+            few = "this is empty" if not text else f"this has {_characters(len(text))}"
             raise ValidationError(f"{few}: the least is {self.least}")
         return text
+
+
+def _characters(number: int) -> str:
+    return "1 character" if number == 1 else f"{number} characters"
 
 
 class Int(_Plain):

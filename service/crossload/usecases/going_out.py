@@ -62,10 +62,12 @@ class GoingOut(Moving):
         if item.condition is Condition.RETIRED:
             raise Conflict(f"{item.tag} is retired, and in no stock: take another")
         if item.condition is not Condition.FIT and not self.event.anyway:
-            raise Conflict(f"{item.tag} is {item.condition}: take another, or send anyway")
+            raise Conflict(f"{item.tag} is {item.condition}: take another, or hand it out anyway")
         line = self._line_for(lines, item)
         if self.event.booking is not None and line is None and not self.event.anyway:
-            raise Conflict(f"this booking has no line left for {kit.name}: add one, or send anyway")
+            raise Conflict(
+                f"this booking has no line left for {kit.name}: add one, or hand it out anyway"
+            )
         self._must_not_endanger(item, kit, line)
         joins = line is not None and item.id not in (*line.pieces, line.item)
         if line is not None and joins:
@@ -98,7 +100,9 @@ class GoingOut(Moving):
         free = (id for id in world.stock[kit.id].items if id != item.id and id not in out)
         instead = self.names.tags(id for id in free if fits(id))
         sentence = f"{item.tag} is promised to another booking: "
-        sentence += f"take {instead[0]} instead" if instead else "send anyway if it has to be"
+        sentence += (
+            f"take {instead[0]} instead" if instead else "hand it out anyway if it has to be"
+        )
         raise Conflict(sentence, take_instead=instead)
 
     def _fits(self, world: World, kit: KitType, line: Line | None) -> Callable[[Id], bool]:

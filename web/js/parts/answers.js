@@ -153,11 +153,18 @@ function noteOf(option, asked) {
   const { answer } = words;
   return words.dotted([
     ...costOf(option, asked),
-    option.outside_hours ? answer.outside(asked.whose) : "",
+    outsideText(option, asked.whose),
     option.brings.length ? broughtText(option, asked) : "",
     option.lacks.length && !["fewer", "both"].includes(option.kind) ? answer.lacks(namedLines(option.lacks)) : "",
     ["pencil_behind", "both"].includes(option.kind) ? answer.notHeld : "",
   ]);
+}
+
+/** How much of an option lies outside the unit's call and wrap: "30 min outside your call and wrap". */
+export function outsideText({ outside_hours: isOutside, outside_s: outside, start, end }, whose) {
+  if (!isOutside) return "";
+  const isPart = outside < secondsOf(end) - secondsOf(start);
+  return words.answer.outside(whose, isPart && words.time.exactly(outside));
 }
 
 function costOf(option, asked) {

@@ -3,6 +3,7 @@
 import { words } from "../all_words.js";
 import { isLive } from "../line_model.js";
 import { lengthText, spanText } from "../when.js";
+import { outsideText } from "./answers.js";
 
 const MOST = 4;
 const MOST_NAMED = 3;
@@ -44,12 +45,13 @@ function numbersOf(lines) {
   return numbers;
 }
 
-function costOf({ shift_s: shift, outside_hours: outside }, unit) {
+function costOf(option, unit) {
   const { answer } = words;
+  const shift = option.shift_s;
   return [
     shift < 0 && answer.earlier(lengthText(-shift)),
     shift > 0 && answer.later(lengthText(shift)),
-    outside && answer.outside(unit),
+    outsideText(option, unit),
   ];
 }
 
