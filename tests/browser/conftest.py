@@ -43,7 +43,8 @@ def _visiting(
     with contextlib.ExitStack() as open_pages:
 
         def opened(path: str, login: str | None = None, size: Any = DESK, *, light: str = "day"):
-            # Another zone than the pool's: a time that the browser converted would show.
+            # Another zone than the pool's, and the device's own clock beside the demo's: a time that
+            # the browser converted, or took for the service's, would show.
             context = browser.new_context(
                 viewport=size, timezone_id="Pacific/Auckland", base_url=service.address
             )

@@ -4,6 +4,7 @@
 import { words } from "../all_words.js";
 import { change as send, create, newKey, read } from "../api.js";
 import { moment } from "../forms.js";
+import { poolNow } from "../pulse.js";
 import { reasonLine, reasonOf } from "./answers.js";
 import { changesInstead, changesOf } from "./decision_options.js";
 
@@ -58,7 +59,7 @@ export async function promise(item, today, day, time) {
   const when = moment(day, time);
   if (when.wrong) return { promising: true, sentences: [when.wrong] };
   const key = newKey();
-  const body = { key, kind: "promise", happened_at: new Date().toISOString().replace(/\.\d+/, ""),
+  const body = { key, kind: "promise", happened_at: poolNow(),
     booking_id: item.booking_id ?? undefined, unit_id: item.unit_id ?? undefined, pieces: piecesOf(item), promised_at: when.value };
   const answer = await create("/custody-events", body, key);
   return answer.ok ? { sentences: [words.decide.promised] } : { promising: true, sentences: [words.problem.other(answer.problem)] };
