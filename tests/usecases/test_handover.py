@@ -254,7 +254,7 @@ def test_consent_is_spoken_of_with_the_yes_and_as_it_goes_out_and_not_as_it_come
         "order_number": "", "pencil_expires_at": None,
         "lines": [
             {"id": None, "item_id": item.id, "kit_type_id": None, "quantity": 1, "prep_s": None,
-             "check_in_s": None}
+             "check_in_s": None, "straight_from_id": None}
         ],
     }  # fmt: skip
     consent = f"{item.tag} belongs to A. Owner: have their consent."

@@ -83,6 +83,7 @@ class LineOut(Shape):
     state = Word(BookingState, required=True)
     prep_s = Int(required=True, allow_none=True)
     check_in_s = Int(required=True, allow_none=True)
+    straight_from_id = IdField(required=True, allow_none=True)
     tags = ListOf(Text(), required=True)
     frequencies = ListOf(Int(), required=True)
 
@@ -124,9 +125,19 @@ class Pickup(Shape):
     source = Text(data_key="from", attribute="from", required=True)
     ask_for = Text(required=True, allow_none=True)
     phone = Text(required=True, allow_none=True)
+    unit = Text(required=True, allow_none=True)
     open_until = Moment(required=True, allow_none=True)
     lines = ListOf(Inside(PickupLine), required=True)
     note = Text(required=True, allow_none=True)
+
+
+class HandOn(Shape):
+    at = Moment(required=True)
+    place = Text(required=True)
+    unit = Text(required=True)
+    ask_for = Text(required=True, allow_none=True)
+    phone = Text(required=True, allow_none=True)
+    lines = ListOf(Inside(PickupLine), required=True)
 
 
 class GivenFrequency(Shape):
@@ -136,6 +147,7 @@ class GivenFrequency(Shape):
 
 class HandoverOut(Shape):
     pickups = ListOf(Inside(Pickup), required=True)
+    hand_on = ListOf(Inside(HandOn), required=True)
     frequencies = ListOf(Inside(GivenFrequency), required=True)
 
 

@@ -38,6 +38,7 @@ class LineBody(Shape):
     item_id = IdField(load_default=None, allow_none=True)
     prep_s = Int(0, 31_536_000, load_default=None, allow_none=True)
     check_in_s = Int(0, 31_536_000, load_default=None, allow_none=True)
+    straight_from_id = IdField(load_default=None, allow_none=True)
 
     @validates_schema
     def one_of_both(self, body: dict[str, Any], **_: Any) -> None:
@@ -104,11 +105,22 @@ class CountedKit(Shape):
     free = Int(-100_000_000)
 
 
+class StraightOut(Shape):
+    unit = Text(required=True)
+    at = Moment(required=True)
+    place = Text(required=True)
+
+
+class OptionKit(CountedKit):
+    straight = Inside(StraightOut, required=True, allow_none=True)
+
+
 class OptionLineBody(Shape):
     id = IdField()
     kit_type_id = IdField()
     quantity = Int()
     item_id = IdField()
+    straight_from_id = IdField()
 
 
 class OptionBody(Shape):
@@ -126,7 +138,7 @@ class OptionBody(Shape):
 class OptionOut(Shape):
     kind = Text(required=True)
     body = Inside(OptionBody, required=True)
-    lines = ListOf(Inside(CountedKit), required=True)
+    lines = ListOf(Inside(OptionKit), required=True)
     start = Moment(required=True)
     end = Moment(required=True)
     shift_s = Int(-(10**10), required=True)

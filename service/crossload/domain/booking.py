@@ -40,7 +40,8 @@ class Wanted:
     """A line as it is asked for: so many of a kit type, or one named item of it.
 
     `line` is the line that it changes, `pieces` those that already serve that line, `gone` how
-    many of its quantity are used up already.
+    many of its quantity are used up already. `straight_from` is another unit's line, from which the
+    kit comes without going through the house.
     """
 
     kit_type: Id
@@ -51,6 +52,7 @@ class Wanted:
     line: Id | None = None
     pieces: tuple[Id, ...] = ()
     gone: int = 0
+    straight_from: Id | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +76,8 @@ class Line:
     """One line of a booking.
 
     `window` is the booked span of this line, `occupied` the same with prep and check-in, as
-    counted when it was last judged. `gone` is how many of a consumable have already gone out.
+    counted when it was last judged. `gone` is how many of a consumable have already gone out. A line
+    that takes over from another (`straight_from`) occupies from where that one's window ends.
     """
 
     id: Id
@@ -91,6 +94,7 @@ class Line:
     released: int = 0
     gone: int = 0
     rank: int = 0
+    straight_from: Id | None = None
 
 
 @dataclass(frozen=True, slots=True)

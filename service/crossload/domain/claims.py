@@ -26,6 +26,7 @@ class Claim:
     same ones throughout. An out-of-service window is a claim too. `about` is whose it is: the
     judges hand it back and never look inside. `rank` is the order of granting: where claims can
     not all be kept, the later-granted fall short first; a claim of rank 0 is a fact and never does.
+    Claims with one `strand`, end to end, are served by the same pieces (see `domain.straight`).
     """
 
     window: Window
@@ -33,6 +34,7 @@ class Claim:
     items: tuple[Id, ...] = ()
     about: Hashable = field(default=None, compare=False)
     rank: int = 0
+    strand: Hashable = field(default=None, compare=False)
 
 
 @dataclass(frozen=True, slots=True)

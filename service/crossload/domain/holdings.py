@@ -1,13 +1,15 @@
 """From what is recorded (lines, custody, out of service) to the claims that the judges weigh."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import chain
 
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
+from crossload.domain.straight import handed_on
 from crossload.domain.window import Id, Instant, Window, merged
 
 
@@ -28,6 +30,8 @@ class HeldLine:
     pieces: tuple[Id, ...] = ()
     check_in_s: int | None = None
     """The line's own check-in, where it overrides its kit type's."""
+    straight_from: Id | None = None
+    """The line that this one takes its kit over from, where it does not come from the house."""
 
 
 class Ground(StrEnum):
@@ -71,6 +75,15 @@ class Recorded:
     service: tuple[OutOfService, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The claims of a line that is asked for; `line` is the one that it changes."""
+
+    claims: tuple[Claim, ...]
+    line: Id | None = None
+    straight_from: Id | None = None
+
+
 def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
     """Claims in no order.
 
@@ -78,19 +91,37 @@ def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
     out until it is free again, however late, and at least through what the line occupies. What is
     out on a line that has no room for it (a piece found suspect has left its line, or the line
     shrank) is held beside it. A piece that is out and out of service has two claims, and as facts on
-    one piece these count once (`capacity.held`).
+    one piece these count once (`capacity.held`). What goes straight from one line to another is one
+    hold (`domain.straight`).
     """
-    return _Claims(recorded, free_after).made()
+    return claims_beside(recorded, free_after, ())[0]
+
+
+def claims_beside(
+    recorded: Recorded, free_after: FreeAfter, asked: Sequence[Asked]
+) -> tuple[list[Claim], list[list[Claim]]]:
+    """`claims` beside what is asked for, and the claims of that, fitted where kit goes straight."""
+    made = _Claims(recorded, free_after)
+    made.add_all()
+    keys = [each.line or Id(-1 - index) for index, each in enumerate(asked)]
+    for key, each in zip(keys, asked, strict=True):
+        made.of[key] = list(each.claims)
+    takers = [(held.line, held.straight_from) for held in recorded.lines if held.straight_from]
+    takers += [(k, e.straight_from) for k, e in zip(keys, asked, strict=True) if e.straight_from]
+    made.hand_on([(key, giver) for key, giver in takers if giver in made.of and made.of[key]])
+    own = {key: made.of.pop(key) for key in keys}
+    return [*made.beside, *chain.from_iterable(made.of.values())], list(own.values())
 
 
 class _Claims:
-    """The claims of one kit type in the making."""
+    """The claims of one kit type in the making: `of` each line, and `beside` them."""
 
     def __init__(self, recorded: Recorded, free_after: FreeAfter) -> None:
         self._recorded, self._free_after = recorded, free_after
-        self._made: list[Claim] = []
+        self.beside: list[Claim] = []
+        self.of: dict[Id, list[Claim]] = {}
 
-    def made(self) -> list[Claim]:
+    def add_all(self) -> None:
         self._add_service()
         lines = {held.line for held in self._recorded.lines}
         out_of: dict[Id, list[Custody]] = defaultdict(list)
@@ -100,8 +131,27 @@ class _Claims:
             else:
                 self._add_beside(custody, custody.quantity)
         for held in self._recorded.lines:
+            self.of[held.line] = []
             self._add_line(held, out_of.get(held.line, ()))
-        return self._made
+
+    def hand_on(self, takers: Sequence[tuple[Id, Id]]) -> None:
+        """Fit the claims of takers and their givers, the last in time first: a taker may hand on too."""
+        for taker, giver in sorted(takers, key=lambda pair: -self.of[pair[0]][0].window.start):
+            others = [claim for key, some in self.of.items() if key != giver for claim in some]
+            named = {item for claim in [*self.beside, *others] for item in claim.items}
+            named -= {item for claim in self.of[taker] for item in claim.items}
+            self.of[giver], self.of[taker] = handed_on(
+                self.of[giver], self.of[taker], taker, is_late=self._late, wanted=named
+            )
+
+    def _late(self, giver: Claim, taker: Claim) -> Instant | None:
+        """Until when the giver's kit is away, where that is past what the taker has it for."""
+        custody = giver.about.custody if isinstance(giver.about, About) else None
+        if custody is None:
+            return None
+        held = taker.about.held if isinstance(taker.about, About) else None
+        back = self._free_after(custody, 0)
+        return back if back > (held.start if held else taker.window.start) else None
 
     def _add_service(self) -> None:
         """Overlapping windows of one item count once; `about` has the first of them."""
@@ -110,7 +160,7 @@ class _Claims:
             if service.item is None:
                 about = About(Ground.SERVICE, service=service)
                 window = Window(service.start_s, service.end_s)
-                self._made.append(Claim(window, service.quantity, (), about))
+                self.beside.append(Claim(window, service.quantity, (), about))
             else:
                 by_item[service.item].append(service)
         for item, services in by_item.items():
@@ -119,7 +169,7 @@ class _Claims:
             for window in windows:
                 first = next(service for service in services if service.start_s == window.start)
                 about = About(Ground.SERVICE, service=first)
-                self._made.append(Claim(window, 1, (item,), about))
+                self.beside.append(Claim(window, 1, (item,), about))
 
     def _add_line(self, held: HeldLine, out: Iterable[Custody]) -> None:
         pieces, rest = list(held.pieces), held.quantity - len(held.pieces)
@@ -136,27 +186,27 @@ class _Claims:
         about = About(Ground.LINE, held=held)
         if pieces:
             own = tuple(pieces)
-            self._made.append(Claim(held.occupied, len(own), own, about, held.rank))
+            self.of[held.line].append(Claim(held.occupied, len(own), own, about, held.rank))
         if rest > 0:
-            self._made.append(Claim(held.occupied, rest, (), about, held.rank))
+            self.of[held.line].append(Claim(held.occupied, rest, (), about, held.rank))
 
     def _add_within(self, held: HeldLine, custody: Custody, quantity: int) -> None:
         """What a line has out, in place of the line."""
         about = About(Ground.LINE, held=held, custody=custody)
         start = min(custody.out_at, held.occupied.start)
         end = max(self._free_after(custody, held.check_in_s), held.occupied.end)
-        self._add_fact(custody, quantity, start, end, about)
+        _add_fact(self.of[held.line], custody, quantity, Window(start, end), about)
 
     def _add_beside(self, custody: Custody, quantity: int, check_in_s: int | None = None) -> None:
         """What is out and in no line."""
         end = max(self._free_after(custody, check_in_s), custody.out_at + 1)
         about = About(Ground.OUT, custody=custody)
-        self._add_fact(custody, quantity, custody.out_at, end, about)
+        _add_fact(self.beside, custody, quantity, Window(custody.out_at, end), about)
 
-    def _add_fact(
-        self, custody: Custody, quantity: int, start: Instant, end: Instant, about: About
-    ) -> None:
-        if quantity < 1:
-            return
+
+def _add_fact(
+    to: list[Claim], custody: Custody, quantity: int, window: Window, about: About
+) -> None:
+    if quantity >= 1:
         items = () if custody.item is None else (custody.item,)
-        self._made.append(Claim(Window(start, end), quantity, items, about))
+        to.append(Claim(window, quantity, items, about))

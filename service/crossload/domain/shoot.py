@@ -17,7 +17,11 @@ class UnitKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Pool:
-    """All kit that a group of units shares. `opening` is the house's hours (`domain.hours`)."""
+    """All kit that a group of units shares. `opening` is the house's hours (`domain.hours`).
+
+    `swap_check_s` is how long kit is looked over that goes straight from one unit to another; half
+    an hour to start, common practice, no published source.
+    """
 
     id: Id
     name: str
@@ -26,6 +30,7 @@ class Pool:
     place: str = ""
     phone: str = ""
     opening: dict[str, Any] = field(default_factory=dict)
+    swap_check_s: int = 1800
     settings: dict[str, Any] = field(default_factory=dict)
     demo: bool = False
     version: int = 1

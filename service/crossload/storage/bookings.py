@@ -17,12 +17,18 @@ BOOKING = (
 )
 LINE = (
     "id, booking_id, kit_type_id, quantity, start_s, end_s, from_s, until_s, state, item_id,"
-    " prep_s, check_in_s, released, gone, rank"
+    " prep_s, check_in_s, released, gone, rank, straight_from_id"
 )
 HELD = (
     "id, booking_id, unit_id, kit_type_id, state, rank, quantity - gone, start_s, end_s, from_s,"
-    " until_s, item_id, check_in_s"
+    " until_s, item_id, check_in_s, straight_from_id"
 )
+TIED = (
+    "(straight_from_id IS NOT NULL OR id IN"
+    " (SELECT straight_from_id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL))"
+)
+"""Lines that take kit over from another or hand it on, of the pool given."""
+
 _LIVE = sql.words(LIVE)
 
 
@@ -33,7 +39,7 @@ def _booking(row: Sequence[Any], lines: Iterable[Line]) -> Booking:
 
 def _line(row: Sequence[Any], pieces: tuple[Id, ...]) -> Line:
     id, booking, kit_type, quantity, start, end, since, until, state, *rest = row
-    item, prep, check_in, released, gone, rank = rest
+    item, prep, check_in, released, gone, rank, straight_from = rest
     return Line(
         id=id,
         booking=booking,
@@ -49,6 +55,7 @@ def _line(row: Sequence[Any], pieces: tuple[Id, ...]) -> Line:
         released=released,
         gone=gone,
         rank=rank,
+        straight_from=straight_from,
     )
 
 
@@ -164,6 +171,7 @@ class Bookings:
         columns = (
             "id", "pool_id", "booking_id", "unit_id", "kit_type_id", "item_id", "quantity", "start_s",
             "end_s", "from_s", "until_s", "prep_s", "check_in_s", "state", "rank", "released", "gone",
+            "straight_from_id",
         )  # fmt: skip
         made = [
             replace(line, id=new_id(), booking=booking, rank=line.rank or self.revision)
@@ -174,6 +182,7 @@ class Bookings:
                 line.id, self.pool, booking, unit, line.kit_type, line.item, line.quantity,
                 line.window.start, line.window.end, line.occupied.start, line.occupied.end,
                 line.prep_s, line.check_in_s, str(line.state), line.rank, line.released, line.gone,
+                line.straight_from,
             )
             for line in made
         ]  # fmt: skip
@@ -229,6 +238,23 @@ class Bookings:
         pieces = self._fixed(kit_types, since) if found else {}
         return [_held(row, pieces) for row in found]
 
+    def known_lines(self, lines: Iterable[Id]) -> set[Id]:
+        """Those of the ids that are lines of this pool, whatever became of them."""
+        wanted = sorted(lines)
+        text = f"SELECT id FROM line WHERE pool_id = ? AND id IN ({sql.marks(wanted)})"
+        return {id for (id,) in sql.rows(text, self.pool, *wanted)}
+
+    def held_straight(self, lines: Sequence[Id]) -> list[HeldLine]:
+        """Live lines among these, and those that take kit over from them."""
+        marks = sql.marks(lines)
+        text = (
+            f"SELECT {HELD} FROM line WHERE pool_id = ? AND (id IN ({marks})"
+            f" OR straight_from_id IN ({marks})) AND state IN ({_LIVE}) AND quantity > gone"
+        )
+        found = sql.rows(text, self.pool, *lines, *lines)
+        pieces = self._pieces([row[0] for row in found])
+        return [_held(row, pieces) for row in found]
+
     def held_out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
         """Live lines that have kit out now, however long ago their time was."""
         text = (
@@ -237,6 +263,16 @@ class Bookings:
             " (SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL)"
         )
         found = sql.rows(text, self.pool, *kit_types, self.pool)
+        pieces = self._pieces([row[0] for row in found])
+        return [_held(row, pieces) for row in found]
+
+    def held_tied(self, kit_types: Sequence[Id], since: Instant, until: Instant) -> list[HeldLine]:
+        """Live lines that occupy some of [since, until) and take kit over or hand it on."""
+        text = (
+            f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone AND {TIED}"
+        )
+        found = sql.rows(text, self.pool, *kit_types, since, until, self.pool)
         pieces = self._pieces([row[0] for row in found])
         return [_held(row, pieces) for row in found]
 
@@ -284,10 +320,10 @@ _STATES = {str(state): state for state in BookingState}
 
 def _held(row: Sequence[Any], fixed: dict[Id, list[Id]]) -> HeldLine:
     id, booking, unit, kit_type, state, rank, quantity, start, end, since, until, *rest = row
-    item, check_in_s = rest
+    item, check_in_s, straight_from = rest
     pieces = tuple(fixed.get(id, ())) or ((item,) if item is not None else ())
     window = Window(since, until)
     return HeldLine(
         id, booking, unit, kit_type, _STATES[state], rank, quantity, start, end, window, pieces[:quantity],
-        check_in_s,
+        check_in_s, straight_from,
     )  # fmt: skip

@@ -12,6 +12,7 @@ from crossload.domain.booking import LIVE, BookingState
 from crossload.domain.kit import PIECE_BY_PIECE, Tracking
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage import sql
+from crossload.storage.bookings import TIED
 
 _LIVE = sql.words(LIVE)
 
@@ -66,7 +67,7 @@ class Columns:
     def lines(
         self, kit_types: Sequence[Id], consumables: Sequence[Id], span: Window, now: Instant
     ) -> Lines:
-        """Live lines that occupy some of the span and have nothing out.
+        """Live lines that occupy some of the span, have nothing out and stand alone.
 
         Those of consumables count until their booking has ended. Two numbers travel as one where
         they fit, since the time goes by the numbers that are read.
@@ -79,8 +80,18 @@ class Columns:
             f" AND (end_s > ? OR kit_type_id NOT IN ({sql.marks(consumables)}))"
             " AND id NOT IN (SELECT line_id FROM custody"
             " WHERE pool_id = ? AND back_at IS NULL AND line_id IS NOT NULL)"
+            f" AND NOT {TIED}"
         )
-        values = (self.pool, *kit_types, span.start, span.end, now, *consumables, self.pool)
+        values = (
+            self.pool,
+            *kit_types,
+            span.start,
+            span.end,
+            now,
+            *consumables,
+            self.pool,
+            self.pool,
+        )
         # Row by row, so that no list of all of them is ever built: a fifth less time.
         flat = np.fromiter(chain.from_iterable(sql.run(text, *values)), np.int64)
         return Lines(flat.reshape(-1, 6).T)

@@ -19,7 +19,7 @@ from crossload.storage.own_pool import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
 
-_HEADER = "id, revision, next_settle_at, zone, opening"
+_HEADER = "id, revision, next_settle_at, zone, opening, swap_check_s"
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,7 @@ class Header:
     next_settle_at: Instant
     zone: str
     opening: str
+    swap_check_s: int
 
     @classmethod
     def take(cls, pool: Id) -> "Header":

@@ -50,6 +50,7 @@ class Pool(Table):
     place = TextField(default="")
     phone = TextField(default="")
     opening = TextField(default="{}")
+    swap_check_s = BigIntegerField(default=1800, constraints=[Check("swap_check_s >= 0")])
     settings = TextField(default="{}")
     demo = BooleanField(default=False)
     revision = BigIntegerField(default=0)
@@ -320,6 +321,7 @@ class Line(Table):
     rank = BigIntegerField()
     released = BigIntegerField(default=0, constraints=[Check("released >= 0")])
     gone = BigIntegerField(default=0, constraints=[Check("gone >= 0")])
+    straight_from = key("self", null=True)
 
     class Meta:
         constraints = [
@@ -330,6 +332,16 @@ class Line(Table):
             (("pool", "kit_type", "until_s", "from_s", "quantity"), False),
             (("pool", "booking"), False),
         )
+
+
+Line.add_index(
+    Line.index(
+        Line.pool,
+        Line.straight_from,
+        name="line_straight",
+        where=SQL("straight_from_id IS NOT NULL"),
+    )
+)
 
 
 class LineItem(Table):

@@ -59,6 +59,7 @@ def window(start: Instant, end: Instant) -> Window:
 
 
 def _lines(stores: Stores, lines: list[Told]) -> tuple[Wanted, ...]:
+    _must_know_givers(stores, lines)
     named = [line["item_id"] for line in lines if line["item_id"] is not None]
     items = stores.items.some(named) if named else {}
     wanted, wrong = [], []
@@ -81,11 +82,25 @@ def _lines(stores: Stores, lines: list[Told]) -> tuple[Wanted, ...]:
                 line["prep_s"],
                 line["check_in_s"],
                 line["id"],
+                straight_from=line["straight_from_id"],
             )
         )
     if wrong:
         raise Invalid(wrong)
     return tuple(wanted)
+
+
+def _must_know_givers(stores: Stores, lines: list[Told]) -> None:
+    """Invalid for a line to take over from that this pool never had."""
+    given = {line["straight_from_id"] for line in lines} - {None}
+    known = stores.bookings.known_lines(given) if given else set()
+    wrong = [
+        (f"/lines/{index}/straight_from_id", "this pool has no such line")
+        for index, line in enumerate(lines)
+        if line["straight_from_id"] not in {None, *known}
+    ]
+    if wrong:
+        raise Invalid(wrong)
 
 
 def judged(actor: Actor, body: Told, *, now: Instant) -> Told:
@@ -178,7 +193,10 @@ def changed(actor: Actor, id: Id, body: Told, *, version: int | None, now: Insta
 
 
 def _of_own(own: dict[Id, Any], lines: list[Told]) -> list[Told]:
-    """The lines, if those with an id are the booking's own and stand there once."""
+    """The lines, if those with an id are the booking's own and stand there once.
+
+    They take over from whom they did, unless another is named.
+    """
     ids = [line["id"] for line in lines]
     wrong = [
         (f"/lines/{index}/id", "this booking has no such line")
@@ -192,7 +210,12 @@ def _of_own(own: dict[Id, Any], lines: list[Told]) -> list[Told]:
     ]
     if wrong:
         raise Invalid(wrong)
-    return lines
+    return [
+        line | {"straight_from_id": own[line["id"]].straight_from}
+        if line["id"] is not None and line["straight_from_id"] is None
+        else line
+        for line in lines
+    ]
 
 
 def confirmed(

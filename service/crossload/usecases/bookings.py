@@ -1,12 +1,13 @@
 """Booking: ask, confirm, change, release, undo. Each judges and writes in one transaction."""
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line, Wanted
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
-from crossload.usecases import once
+from crossload.usecases import once, straight
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.granting import (
@@ -78,7 +79,9 @@ def confirm(
         stores.bookings.change(id, None, undo_until=None)
         for index, wanted in enumerate(ask.lines):
             if wanted.line is not None:
-                stores.bookings.change_line(wanted.line, rank=stores.header.revision)
+                stores.bookings.change_line(
+                    wanted.line, rank=stores.header.revision, **_place(judged, index)
+                )
                 _fix_frequencies(stores, judged, index, wanted.line)
         confirmed = the_booking(stores, id)
         before, after = told(booking), told(confirmed)
@@ -90,6 +93,17 @@ def confirm(
         return judge(stores, ask, now, without=id, rank=rank)
 
     return carry_out(actor.pool, now, work, search)
+
+
+def _place(judged: Judged, index: int) -> dict[str, Any]:
+    """What a line occupies by a verdict, as columns."""
+    place, wanted = judged.places[index], judged.ask.lines[index]
+    return {
+        "from_s": place.occupied.start,
+        "until_s": place.occupied.end,
+        "prep_s": place.prep_s(judged.ask, wanted),
+        "straight_from_id": place.straight_from,
+    }
 
 
 def _fix_frequencies(stores: Stores, judged: Judged, index: int, line: Id) -> None:
@@ -157,11 +171,13 @@ def change(
         if rejudged:
             check(stores, actor, ask, now)
             out.must_stay(ask)
+            straight.must_reach(stores, booking, ask, now)
             out.must_not_begin_later(ask, now)
             judged = judged_in(stores, found, still_to_come(ask), now, limit_s, without=id)
             if not judged.grants:
                 return Refused(judged)
             _rewrite_lines(stores, out, judged, now)
+            straight.follow(stores, booking, ask)
             out.due_at(ask.window.end)
         if ask.state is not booking.state:
             stores.bookings.set_state(id, ask.state)
@@ -214,6 +230,7 @@ def _rewrite_line(stores: Stores, out: OutOnLines, old: Line, line: Line, now: I
         until_s=line.occupied.end,
         prep_s=line.prep_s,
         check_in_s=line.check_in_s,
+        straight_from_id=line.straight_from,
         rank=stores.header.revision if anew else old.rank,
     )
     for piece in out.pieces(old)[line.quantity :]:

@@ -149,7 +149,7 @@ def granted_lines(judged: Judged) -> list[Line]:
         if not quantity:
             continue
         verdict = judged.of(index)
-        occupied = verdict.asks[verdict.lines.index(index)].window
+        place = judged.places[index]
         fixed = verdict.kit.tracking is Tracking.FREQUENCY and wanted.item is None
         made.append(
             Line(
@@ -158,12 +158,13 @@ def granted_lines(judged: Judged) -> list[Line]:
                 kit_type=wanted.kit_type,
                 quantity=quantity,
                 window=judged.ask.window,
-                occupied=occupied,
+                occupied=place.occupied,
                 state=judged.ask.state,
                 item=wanted.item,
                 pieces=judged.witness.get(index, ())[:quantity] if fixed else (),
-                prep_s=wanted.prep_s,
+                prep_s=place.prep_s(judged.ask, wanted),
                 check_in_s=wanted.check_in_s,
+                straight_from=place.straight_from,
             )
         )
     return made
@@ -208,6 +209,7 @@ def _again(line: Line) -> Wanted:
         line.id,
         line.pieces,
         line.gone,
+        line.straight_from,
     )
 
 

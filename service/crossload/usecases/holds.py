@@ -1,14 +1,14 @@
 """What holds kit in spans of time, as the figures count it; from columns where there are many."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from crossload.domain.availability import Ints, Kind, Spans, Stocked
 from crossload.domain.claims import Claim
-from crossload.domain.holdings import Ground, Recorded, claims
+from crossload.domain.holdings import Ground, HeldLine, Recorded, claims
 from crossload.domain.kit import Tracking
 from crossload.domain.naming.gaps import gaps_between
 from crossload.domain.window import Id, Instant, Window
@@ -30,8 +30,8 @@ class Holds:
     def of(self, kit: Sequence[Stocked], cells: Sequence[Window]) -> tuple[Spans, Spans, Ints]:
         """What holds kit in the cells, what units have of it, and those units' ids in order.
 
-        Lines that have nothing out come as columns. The few that have, and what else is a fact,
-        go the way of the judges, through `domain.holdings`.
+        Lines that have nothing out and stand alone come as columns. The few others, and what else is
+        a fact, go the way of the judges, through `domain.holdings`.
         """
         if not kit or not cells:
             return Spans.of(()), Spans.of(()), np.array([], np.int64)
@@ -61,15 +61,18 @@ class Holds:
         theirs: list[tuple[int, Instant, Instant, int, int]] = []
         for kit_type, recorded in self._recorded(list(rows), span):
             row = rows[kit_type]
+            confirmed = {held.line: held for held in recorded.lines if is_confirmed(held)}
             for claim in _counted_once(claims(recorded, free_after), gone):
-                window = claim.window
-                spans.append((row, window.start, window.end, claim.quantity, self._kind(claim)))
+                for window, kind in self._kinds(claim, confirmed):
+                    spans.append((row, window.start, window.end, claim.quantity, kind))
                 theirs += self._held(row, claim)
         return Spans.of(spans), Spans.of(theirs)
 
     def _recorded(self, ids: Sequence[Id], span: Window) -> Iterator[tuple[Id, Recorded]]:
         lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-        for held in self.clockwork.stores.bookings.held_out(ids):
+        bookings = self.clockwork.stores.bookings
+        found = [*bookings.held_out(ids), *bookings.held_tied(ids, span.start, span.end)]
+        for held in {held.line: held for held in found}.values():
             lines[held.kit_type].append(held)
         for custody in self.clockwork.stores.custodies.out(ids):
             out[custody.kit_type].append(custody)
@@ -78,6 +81,19 @@ class Holds:
             service[window.kit_type].append(window)
         for id in {*lines, *out, *service}:
             yield id, Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id]))
+
+    def _kinds(
+        self, claim: Claim, confirmed: Mapping[Id, HeldLine]
+    ) -> Iterator[tuple[Window, Kind]]:
+        """As what a claim counts. If a pencil falls, whom it would take over from checks in after all."""
+        window, kind, held = claim.window, self._kind(claim), about_of(claim).held
+        giver = confirmed.get(held.straight_from or Id(0)) if held else None
+        if giver is None or kind is not Kind.PENCILLED or window.start >= giver.occupied.end:
+            yield window, kind
+            return
+        yield Window(window.start, giver.occupied.end), Kind.BOOKED
+        if giver.occupied.end < window.end:
+            yield Window(giver.occupied.end, window.end), kind
 
     def _kind(self, claim: Claim) -> Kind:
         about = about_of(claim)

@@ -2,13 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from crossload.domain.booking import Ask, BookingState, Wanted
 from crossload.domain.capacity import least_free
 from crossload.domain.claims import Claim, Stock, Verdict, Why
-from crossload.domain.holdings import HeldLine
+from crossload.domain.holdings import Asked, HeldLine
 from crossload.domain.judge import judge as weigh
 from crossload.domain.judge import largest
 from crossload.domain.kit import KitType, Tracking
@@ -16,6 +16,7 @@ from crossload.domain.window import Id, Instant
 from crossload.storage.stores import Stores
 from crossload.usecases.errors import Invalid
 from crossload.usecases.recorded import World, held_by, is_confirmed, is_pencilled, look
+from crossload.usecases.straight import Place, place_of
 
 QUICK_S = 0.02
 """How long a search for names may hold the pool's lock; past it the search goes on outside."""
@@ -39,6 +40,7 @@ class TypeVerdict:
     """The judges' words on all lines of one kit type: beside confirmed, then beside all.
 
     `lines` says for each of `asks` which line it is of; a line with pieces of its own has two.
+    `all_lines` says so for the asks beside all, where pencils may want kit from the same giver.
     """
 
     kit: KitType
@@ -46,6 +48,7 @@ class TypeVerdict:
     asks: tuple[Claim, ...]
     confirmed: Verdict
     all: Verdict
+    all_lines: tuple[int, ...] = ()
     claims: tuple[Claim, ...] = ()
     pencils: tuple[Claim, ...] = ()
 
@@ -65,13 +68,17 @@ class TypeVerdict:
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """The answer to a whole ask. `granted` is how much of each line, in order, a yes gives."""
+    """The answer to a whole ask. `granted` is how much of each line, in order, a yes gives.
+
+    `places` are what each line occupies, and the line that it takes over from.
+    """
 
     ask: Ask
     answer: Answer
     types: tuple[TypeVerdict, ...]
     granted: tuple[int, ...]
     revision: int
+    places: tuple[Place, ...] = ()
     witness: dict[int, tuple[Id, ...]] = field(default_factory=dict)
 
     def of(self, line: int) -> TypeVerdict:
@@ -114,9 +121,10 @@ def judge_in(
 ) -> Judged:
     """`judge` over a world that was read before."""
     _check(world, ask)
-    by_type: dict[Id, list[tuple[int, Claim]]] = defaultdict(list)
-    for index, line in enumerate(ask.lines):
-        by_type[line.kit_type].extend((index, claim) for claim in _claims_of(world, ask, line))
+    places = [place_of(world, ask, line, without=without) for line in ask.lines]
+    by_type: dict[Id, list[tuple[int, Asked]]] = defaultdict(list)
+    for index, (line, place) in enumerate(zip(ask.lines, places, strict=True)):
+        by_type[line.kit_type].append((index, _asked(line, place)))
     types: list[TypeVerdict] = []
     witness: dict[int, tuple[Id, ...]] = defaultdict(tuple)
     granted = [line.quantity for line in ask.lines]
@@ -126,41 +134,55 @@ def judge_in(
         enough = _pencil_is_enough(ask)
         decisive = verdict.confirmed if enough else verdict.all
         # A pencil gets pieces that no earlier pencil has, as long as there are such.
-        named = verdict.all if verdict.all.fits else decisive
-        for index, pieces in zip(verdict.lines, named.witness or (), strict=False):
+        beside_all = verdict.all.fits or not enough
+        named = verdict.all if beside_all else verdict.confirmed
+        lines = verdict.all_lines if beside_all else verdict.lines
+        for index, pieces in zip(lines, named.witness or (), strict=False):
             witness[index] += pieces
         if ask.accept_part and not decisive.fits:
             standing = [*verdict.claims, *(() if enough else verdict.pencils)]
             parts = _parts(world.stock[kit_type], standing, verdict.asks)
             granted = _with_parts(granted, verdict.lines, parts)
     answer = _answer(ask, types, granted)
-    return Judged(ask, answer, tuple(types), tuple(granted), world.revision, dict(witness))
+    return Judged(
+        ask, answer, tuple(types), tuple(granted), world.revision, tuple(places), dict(witness)
+    )
 
 
 def _weigh(
     world: World,
     ask: Ask,
     kit_type: Id,
-    pairs: Sequence[tuple[int, Claim]],
+    pairs: Sequence[tuple[int, Asked]],
     without: Id | None,
     rank: int | None,
     limit_s: float,
 ) -> TypeVerdict:
-    """The judges' words on one kit type; `pairs` are its claims, each with the line it is of."""
+    """The judges' words on one kit type; `pairs` are its lines, each with its place in the ask."""
     kit, stock = world.kit[kit_type], world.stock[kit_type]
-    asks = tuple(claim for _, claim in pairs)
-    standing = world.claims(
-        kit_type, lambda held: is_confirmed(held) and held.booking != without, without
+    lines, asked = [index for index, _ in pairs], [each for _, each in pairs]
+
+    def beside(counts: Callable[[HeldLine], bool]) -> tuple[list[Claim], list[int], list[Claim]]:
+        standing, claims = world.claims_beside(kit_type, counts, without, asked)
+        of = [index for index, some in zip(lines, claims, strict=True) for _ in some]
+        return standing, of, [claim for some in claims for claim in some]
+
+    def judged(standing: Sequence[Claim], asks: Sequence[Claim]) -> Verdict:
+        told = kit.tracking is Tracking.FREQUENCY
+        return weigh(stock, standing, asks, limit_s=limit_s, named=told)
+
+    standing, of, asks = beside(lambda held: is_confirmed(held) and held.booking != without)
+    confirmed = judged(standing, asks)
+    found = TypeVerdict(
+        kit, tuple(of), tuple(asks), confirmed, confirmed, tuple(of), tuple(standing)
     )
-    everything, counts = standing, _counting(ask, without, rank)
+    counts = _counting(ask, without, rank)
     if any(is_pencilled(held) and counts(held) for held in world.recorded[kit_type].lines):
-        everything = world.claims(kit_type, counts, without)
-    pencils = tuple(filter(_pencilled, everything))
-    told = kit.tracking is Tracking.FREQUENCY
-    beside = weigh(stock, standing, asks, limit_s=limit_s, named=told)
-    both = weigh(stock, everything, asks, limit_s=limit_s, named=told) if pencils else beside
-    lines = tuple(index for index, _ in pairs)
-    return TypeVerdict(kit, lines, asks, beside, both, tuple(standing), pencils)
+        everything, of, asks = beside(counts)
+        pencils = tuple(filter(_pencilled, everything))
+        both = judged(everything, asks)
+        return replace(found, all=both, all_lines=tuple(of), pencils=pencils)
+    return found
 
 
 def _counting(ask: Ask, without: Id | None, rank: int | None) -> Callable[[HeldLine], bool]:
@@ -220,15 +242,15 @@ def _pencilled(claim: Claim) -> bool:
     return held is not None and is_pencilled(held)
 
 
-def _claims_of(world: World, ask: Ask, line: Wanted) -> list[Claim]:
+def _asked(line: Wanted, place: Place) -> Asked:
     """What a line would hold: the pieces that are its own already, and so many of any."""
-    kit = world.kit[line.kit_type]
-    occupied = world.clockwork.occupied(ask.window, kit, line.prep_s, line.check_in_s)
+    occupied = place.occupied
     own = ((line.item,) if line.item is not None else line.pieces)[: line.quantity]
     rest = line.quantity - line.gone - len(own)
-    if not own:
-        return [Claim(occupied, rest)]
-    return [Claim(occupied, len(own), own), *([Claim(occupied, rest)] if rest else [])]
+    claims = [Claim(occupied, len(own), own)] if own else []
+    if rest or not own:
+        claims.append(Claim(occupied, rest))
+    return Asked(tuple(claims), line.line, place.straight_from)
 
 
 def _parts(stock: Stock, standing: Sequence[Claim], asks: Sequence[Claim]) -> list[int]:
@@ -239,7 +261,8 @@ def _parts(stock: Stock, standing: Sequence[Claim], asks: Sequence[Claim]) -> li
         quantity = largest(stock, got, ask)
         quantities.append(quantity)
         if quantity:
-            got.append(Claim(ask.window, quantity, ask.items if quantity == len(ask.items) else ()))
+            items = ask.items if quantity == len(ask.items) else ()
+            got.append(replace(ask, quantity=quantity, items=items))
     return quantities
 
 

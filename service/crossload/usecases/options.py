@@ -24,6 +24,7 @@ from crossload.usecases.judging import (
 )
 from crossload.usecases.names import Names
 from crossload.usecases.recorded import held_by_unit, look_at
+from crossload.usecases.straight import givers
 
 FAR_S = 60 * 86_400
 """Earlier and later are looked for within 60 days."""
@@ -71,6 +72,7 @@ class Finder:
     def find(self) -> list[Option]:
         """Best first: what keeps the time and the number, then fewer, then another time."""
         found = [
+            *self._straight(),
             *self._substitutes(),
             *self._behind_pencils(),
             *self._fewer(),
@@ -111,6 +113,32 @@ class Finder:
             if granted < line.quantity:
                 lacking[line.kit_type] += line.quantity - granted
         return lacking
+
+    def _straight(self) -> Iterator[Option]:
+        """What is lacking taken over from units that end in time, without the house between."""
+        lacking = dict(self._asked_and_lacking)
+        lines: list[Wanted] = []
+        for line in self.ask.lines:
+            handed = list(self._handed(line, lacking.get(line.kit_type, 0)))
+            got = sum(part.quantity for part in handed)
+            lacking[line.kit_type] = lacking.get(line.kit_type, 0) - got
+            lines += [replace(line, quantity=line.quantity - got)] if got < line.quantity else []
+            lines += handed
+        if len(lines) > len(self.ask.lines) or any(line.straight_from for line in lines):
+            ask = replace(self.ask, lines=tuple(lines), accept_part=False)
+            if judged := self._works(ask):
+                yield Option("straight", ask, judged)
+
+    def _handed(self, line: Wanted, lacking: int) -> Iterator[Wanted]:
+        """Up to so many of a line, from the units that have most to give of what stands in its way."""
+        wanted = 0 if line.item is not None else min(lacking, line.quantity - line.gone)
+        start = self.clockwork.occupied(self.ask.window, self.kit[line.kit_type]).start
+        found = givers(self.world, self.ask, line.kit_type, without=self.without)
+        for held, left in sorted(found, key=lambda pair: -pair[1]):
+            if wanted > 0 and held.occupied.end > start:
+                some = min(wanted, left)
+                wanted -= some
+                yield Wanted(line.kit_type, some, straight_from=held.line)
 
     def _fewer(self) -> Iterator[Option]:
         """The most that can be had now, with less of what goes with it."""

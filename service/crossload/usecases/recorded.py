@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from crossload.domain.booking import Ask, BookingState
 from crossload.domain.claims import Claim, Stock
-from crossload.domain.holdings import About, HeldLine, Recorded, claims
+from crossload.domain.holdings import About, Asked, HeldLine, Recorded, claims_beside
 from crossload.domain.judge import at_risk
 from crossload.domain.kit import PIECE_BY_PIECE, KitType, Tracking
 from crossload.domain.window import FOREVER, Id, Instant, Window
@@ -31,10 +31,20 @@ class World:
 
         What is out on the booking `without` is left to the ask that stands in its place.
         """
+        return self.claims_beside(kit_type, counts, without, ())[0]
+
+    def claims_beside(
+        self,
+        kit_type: Id,
+        counts: Callable[[HeldLine], bool],
+        without: Id | None,
+        asked: Sequence[Asked],
+    ) -> tuple[list[Claim], list[list[Claim]]]:
+        """`claims`, and those of what is asked for, fitted to one another where kit goes straight."""
         recorded = self.recorded[kit_type]
         out = tuple(c for c in recorded.out if without is None or c.booking != without)
         kept = Recorded(tuple(filter(counts, recorded.lines)), out, recorded.service)
-        return claims(kept, self.clockwork.free_after(self.kit))
+        return claims_beside(kept, self.clockwork.free_after(self.kit), asked)
 
     def fallen(
         self, kit_type: Id, claims: Sequence[Claim], *, limit_s: float
@@ -69,7 +79,8 @@ def look_at(
         out[custody.kit_type].append(custody)
     found = _held(clockwork, kit, min(since, now), ask)
     late = stores.bookings.held_out(list(out)) if out else []
-    for held in {held.line: held for held in [*found, *late]}.values():
+    tied = [held for held in _tied(stores, ask) if held.kit_type in kit] if ask else []
+    for held in {held.line: held for held in [*found, *late, *tied]}.values():
         if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
             lines[held.kit_type].append(held)
     for window in stores.custodies.services(ids, min(since, now), FOREVER + 1):
@@ -81,6 +92,12 @@ def look_at(
     }
     recorded = {id: Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id])) for id in ids}
     return World(kit, stock, recorded, clockwork, stores.header.revision)
+
+
+def _tied(stores: Stores, ask: Ask) -> list[HeldLine]:
+    """Lines that hand kit on to the ask's, that share the giver with it, or that take over from it."""
+    ties = [id for line in ask.lines for id in (line.line, line.straight_from) if id is not None]
+    return stores.bookings.held_straight(ties) if ties else []
 
 
 def _held(

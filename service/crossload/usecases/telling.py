@@ -7,6 +7,7 @@ from crossload.domain.booking import Booking, Line, Wanted
 from crossload.domain.claims import Stock, Stretch, Verdict, Why
 from crossload.domain.judge import swap_at
 from crossload.domain.window import Id, Instant
+from crossload.usecases import handovers
 from crossload.usecases.cautions import Given, all_cautions
 from crossload.usecases.holders import Holders
 from crossload.usecases.judging import Answer, Judged, TypeVerdict
@@ -60,6 +61,7 @@ def line(names: Names, one: Line) -> Told:
         "state": one.state,
         "prep_s": one.prep_s,
         "check_in_s": one.check_in_s,
+        "straight_from_id": one.straight_from,
         "tags": [piece.tag for piece in pieces],
         "frequencies": [piece.frequency_hz for piece in pieces if piece.frequency_hz],
     }
@@ -160,6 +162,7 @@ def _option(names: Names, option: Option) -> Told:
                 "category": names.kit[wanted.kit_type].category,
                 "quantity": wanted.quantity,
                 "free": option.judged.of(index).all.free,
+                "straight": handovers.straight(names, wanted.straight_from),
             }
             for index, wanted in enumerate(ask.lines)
         ],
@@ -177,6 +180,8 @@ def _option(names: Names, option: Option) -> Told:
 def _asked_again(wanted: Wanted) -> Told:
     """A line of an option's body; one of a booking that was to be changed keeps its id."""
     line: Told = {} if wanted.line is None else {"id": wanted.line}
+    if wanted.straight_from is not None:
+        line |= {"straight_from_id": wanted.straight_from}
     if wanted.item is not None:
         return line | {"item_id": wanted.item}
     return line | {"kit_type_id": wanted.kit_type, "quantity": wanted.quantity}

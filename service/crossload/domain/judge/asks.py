@@ -2,13 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
 from itertools import chain
 
 from crossload.domain.capacity import count
 from crossload.domain.claims import Claim, Stock, Verdict, Why
 from crossload.domain.judge.groups import Group, claims_around, groups_of, groups_touched
 from crossload.domain.judge.standing import are_apart, name_group, serve
+from crossload.domain.judge.strands import Strands
 from crossload.domain.naming import Stopwatch, Undecided
 from crossload.domain.window import Id, Window
 
@@ -61,7 +61,8 @@ def weigh(
         return Verdict(False, tally.free, Why.NUMBERS, tally.short)
     if clash(stock, claims, asks):
         return Verdict(False, tally.free, Why.NAMES)
-    asks = [replace(ask) for ask in asks]  # told from claims, and from one another, by identity
+    strands = Strands(claims, asks)
+    claims, asks = strands.claims, strands.asks
     groups = groups_to_name(stock, claims, asks)
     if named and stock.items:
         groups = groups_touched(claims, asks)
@@ -75,7 +76,7 @@ def weigh(
         return Verdict(False, tally.free, Why.UNDECIDED)
     if found is None:
         return Verdict(False, tally.free, Why.NAMES)
-    witness, beside = _told_apart(found, asks)
+    witness, beside = _witness(found, asks), tuple(strands.apart(found))
     return Verdict(True, tally.free, witness=witness, beside=beside)
 
 
@@ -143,16 +144,7 @@ def _name_beside_served(
     return [(whole.get(id(claim), claim), pieces) for claim, pieces in chain(named, fixed, fallen)]
 
 
-def _told_apart(
-    named: Iterable[tuple[Claim, tuple[Id, ...]]], asks: Sequence[Claim]
-) -> tuple[tuple[tuple[Id, ...], ...], tuple[tuple[Claim, tuple[Id, ...]], ...]]:
-    """The pieces for each ask, in order, and those for the claims beside them."""
-    pieces_of: dict[int, list[tuple[Id, ...]]] = {id(ask): [] for ask in asks if not ask.items}
-    beside: Named = []
-    for claim, pieces in named:
-        if id(claim) in pieces_of:
-            pieces_of[id(claim)].append(pieces)
-        else:
-            beside.append((claim, pieces))
-    witness = tuple(ask.items or pieces_of[id(ask)].pop() for ask in asks)
-    return witness, tuple(beside)
+def _witness(named: Named, asks: Sequence[Claim]) -> tuple[tuple[Id, ...], ...]:
+    """The pieces for each ask, in order."""
+    pieces_of = {id(claim): pieces for claim, pieces in named}
+    return tuple(ask.items or pieces_of[id(ask)] for ask in asks)

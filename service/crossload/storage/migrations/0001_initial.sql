@@ -7,6 +7,7 @@ CREATE TABLE "pool" (
   "place" TEXT NOT NULL,
   "phone" TEXT NOT NULL,
   "opening" TEXT NOT NULL,
+  "swap_check_s" BIGINT NOT NULL CHECK (swap_check_s >= 0),
   "settings" TEXT NOT NULL,
   "demo" BOOLEAN NOT NULL,
   "revision" BIGINT NOT NULL,
@@ -248,16 +249,19 @@ CREATE TABLE "line" (
   "rank" BIGINT NOT NULL,
   "released" BIGINT NOT NULL CHECK (released >= 0),
   "gone" BIGINT NOT NULL CHECK (gone >= 0),
+  "straight_from_id" BIGINT,
   FOREIGN KEY ("pool_id") REFERENCES "pool" ("id"),
   FOREIGN KEY ("booking_id") REFERENCES "booking" ("id"),
   FOREIGN KEY ("unit_id") REFERENCES "unit" ("id"),
   FOREIGN KEY ("kit_type_id") REFERENCES "kit_type" ("id"),
   FOREIGN KEY ("item_id") REFERENCES "item" ("id"),
+  FOREIGN KEY ("straight_from_id") REFERENCES "line" ("id"),
   CHECK (end_s > start_s AND from_s <= start_s AND until_s >= end_s),
   CHECK (item_id IS NULL OR quantity <= 1)
 );
 CREATE INDEX "line_pool_id_kit_type_id_until_s_from_s_quantity" ON "line" ("pool_id", "kit_type_id", "until_s", "from_s", "quantity");
 CREATE INDEX "line_pool_id_booking_id" ON "line" ("pool_id", "booking_id");
+CREATE INDEX "line_straight" ON "line" ("pool_id", "straight_from_id") WHERE straight_from_id IS NOT NULL;
 CREATE TABLE "line_item" (
   "id" BIGINT NOT NULL PRIMARY KEY,
   "pool_id" BIGINT NOT NULL,
