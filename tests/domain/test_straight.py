@@ -191,7 +191,9 @@ def test_more_than_the_giver_has_left_comes_from_the_house():
 def test_the_piece_that_is_out_is_the_piece_that_is_handed_on():
     out = Custody(50, KIT, 1, 1, 1, 10, item=7, booking=1, line=1)
     takes = a_line(2, a_claim(10, 20, 1), straight_from=1)
-    found = claims(Recorded((replace(HANDS_ON, quantity=1, pieces=(7,)), takes), (out,)), back_when_due)
+    found = claims(
+        Recorded((replace(HANDS_ON, quantity=1, pieces=(7,)), takes), (out,)), back_when_due
+    )
     assert of(1, found) == [(0, 10, 1, (7,))]
     assert of(2, found) == [(10, 20, 1, (7,))]
 
@@ -209,7 +211,9 @@ def test_of_pieces_that_are_out_the_one_that_nobody_else_names_is_handed_on():
 def test_kit_that_is_late_is_held_by_both_until_it_is_expected():
     out = Custody(50, KIT, 1, 1, 1, 15, item=7, booking=1, line=1)
     takes = a_line(2, a_claim(10, 20, 1), straight_from=1)
-    found = claims(Recorded((replace(HANDS_ON, quantity=1, pieces=(7,)), takes), (out,)), back_when_due)
+    found = claims(
+        Recorded((replace(HANDS_ON, quantity=1, pieces=(7,)), takes), (out,)), back_when_due
+    )
     assert of(1, found) == [(0, 15, 1, (7,))]
     assert of(2, found) == [(10, 20, 1, ())]
     (risk,) = at_risk(pieces(1), [replace(claim, items=()) for claim in found])

@@ -21,6 +21,7 @@ _AN_OBJECT: dict[str, Any] = {"invalid": "an object belongs here", "null": "this
 class PoolChange(Shape):
     """Whatever is left out stays as it is.
 
+    `swap_check_s` is how long kit is looked over that goes straight from one unit to another.
     `opening` is {"week": {"mon": [["07:00", "20:00"]]}, "exceptions": {"2026-12-25": []}}.
     """
 
@@ -30,6 +31,7 @@ class PoolChange(Shape):
     place = Text(200)
     phone = Text(40)
     opening = fields.Dict(error_messages=_AN_OBJECT)
+    swap_check_s = Int(0, 86_400)
 
 
 class PoolFull(Shape):
@@ -40,6 +42,7 @@ class PoolFull(Shape):
     place = Text(required=True)
     phone = Text(required=True)
     opening = fields.Dict(required=True)
+    swap_check_s = Int(required=True)
     demo = Flag(required=True)
     version = Int(1, required=True)
 

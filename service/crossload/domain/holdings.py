@@ -1,7 +1,7 @@
 """From what is recorded (lines, custody, out of service) to the claims that the judges weigh."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import chain
@@ -100,15 +100,18 @@ def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
 def claims_beside(
     recorded: Recorded, free_after: FreeAfter, asked: Sequence[Asked]
 ) -> tuple[list[Claim], list[list[Claim]]]:
-    """`claims` beside what is asked for, and the claims of that, fitted where kit goes straight."""
+    """`claims` beside what is asked for, and the claims of that, fitted where kit goes straight.
+
+    What changes a recorded line stands in its place.
+    """
     made = _Claims(recorded, free_after)
     made.add_all()
     keys = [each.line or Id(-1 - index) for index, each in enumerate(asked)]
     for key, each in zip(keys, asked, strict=True):
         made.of[key] = list(each.claims)
-    takers = [(held.line, held.straight_from) for held in recorded.lines if held.straight_from]
-    takers += [(k, e.straight_from) for k, e in zip(keys, asked, strict=True) if e.straight_from]
-    made.hand_on([(key, giver) for key, giver in takers if giver in made.of and made.of[key]])
+    givers = {held.line: held.straight_from for held in recorded.lines if held.straight_from}
+    givers |= {k: e.straight_from for k, e in zip(keys, asked, strict=True) if e.straight_from}
+    made.hand_on({key: giver for key, giver in givers.items() if giver in made.of and made.of[key]})
     own = {key: made.of.pop(key) for key in keys}
     return [*made.beside, *chain.from_iterable(made.of.values())], list(own.values())
 
@@ -134,9 +137,10 @@ class _Claims:
             self.of[held.line] = []
             self._add_line(held, out_of.get(held.line, ()))
 
-    def hand_on(self, takers: Sequence[tuple[Id, Id]]) -> None:
-        """Fit the claims of takers and their givers, the last in time first: a taker may hand on too."""
-        for taker, giver in sorted(takers, key=lambda pair: -self.of[pair[0]][0].window.start):
+    def hand_on(self, givers: Mapping[Id, Id]) -> None:
+        """Fit takers and their givers to each other, the last in time first: a taker may hand on too."""
+        for taker in sorted(givers, key=lambda taker: -self.of[taker][0].window.start):
+            giver = givers[taker]
             others = [claim for key, some in self.of.items() if key != giver for claim in some]
             named = {item for claim in [*self.beside, *others] for item in claim.items}
             named -= {item for claim in self.of[taker] for item in claim.items}

@@ -1,11 +1,12 @@
 """Kit goes out: by tag to a line that it fixes, by number, or without a booking."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 from crossload.domain.booking import BookingState, Line
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody
+from crossload.domain.holdings import Asked
 from crossload.domain.judge import judge as weigh
 from crossload.domain.kit import Condition, Item, KitType, Tracking
 from crossload.domain.window import Id, Window
@@ -90,7 +91,12 @@ class GoingOut(Moving):
     def _must_not_endanger(self, item: Item, kit: KitType, line: Line | None) -> None:
         """Handing a piece out to an unnamed line fixes it there: another's naming must stand."""
         world = self._look(kit)
-        fits = self._fits(world, kit, line)
+
+        def fits(piece: Id) -> bool:
+            standing, asks = self._with_out(world, kit, line, piece)
+            stock = world.stock[kit.id]
+            return piece in stock.items and weigh(stock, standing, asks, limit_s=QUICK_S).fits
+
         if fits(item.id):
             return
         if self.event.anyway:
@@ -105,37 +111,28 @@ class GoingOut(Moving):
         )
         raise Conflict(sentence, take_instead=instead)
 
-    def _fits(self, world: World, kit: KitType, line: Line | None) -> Callable[[Id], bool]:
-        """Whether a piece can go out on a line, or without one, and every claim still be served."""
-        stock, claims = world.stock[kit.id], world.claims(kit.id, is_confirmed)
-        asks = self._loose_asks if line is None else self._asks_of(line)
-        mine = (line.id, self.giver) if line else ()
-        others = [claim for claim in claims if not is_of(claim, *mine)]
+    def _with_out(
+        self, world: World, kit: KitType, line: Line | None, piece: Id
+    ) -> tuple[list[Claim], list[Claim]]:
+        """What would stand with a piece gone out on a line, or without one, and what it would hold."""
+        if line is None:
+            return world.claims(kit.id, is_confirmed), [Claim(self._away(self.now), 1, (piece,))]
+        asked = Asked(self._claims_of(line, piece), line.id, line.straight_from)
+        standing, (asks,) = world.claims_beside(kit.id, is_confirmed, None, [asked])
+        return [claim for claim in standing if not is_of(claim, self.giver)], asks
 
-        def fits(item: Id) -> bool:
-            return item in stock.items and weigh(stock, others, asks(item), limit_s=QUICK_S).fits
-
-        return fits
-
-    def _loose_asks(self, item: Id) -> list[Claim]:
-        return [Claim(self._away(self.now), 1, (item,))]
-
-    def _asks_of(self, line: Line) -> Callable[[Id], list[Claim]]:
-        """What a line would hold with a piece gone out on it: that, its other pieces, and any."""
+    def _claims_of(self, line: Line, piece: Id) -> tuple[Claim, ...]:
+        """What a line holds with a piece gone out on it: that, its other pieces, and any."""
         fixed = tuple(self.stores.bookings.pieces_of(line.id))
-
-        def asks(item: Id) -> list[Claim]:
-            pieces = tuple(dict.fromkeys((*fixed, item))) if line.item is None else (line.item,)
-            named = pieces[-line.quantity :]
-            others = tuple(piece for piece in named if piece != item)
-            made = [Claim(self._held(line), 1, (item,))]
-            if others:
-                made.append(Claim(line.occupied, len(others), others))
-            if line.quantity > len(named):
-                made.append(Claim(line.occupied, line.quantity - len(named)))
-            return made
-
-        return asks
+        pieces = tuple(dict.fromkeys((*fixed, piece))) if line.item is None else (line.item,)
+        named = pieces[-line.quantity :]
+        others = tuple(other for other in named if other != piece)
+        made = [Claim(self._held(line), 1, (piece,))]
+        if others:
+            made.append(Claim(line.occupied, len(others), others))
+        if line.quantity > len(named):
+            made.append(Claim(line.occupied, line.quantity - len(named)))
+        return tuple(made)
 
     def _held(self, line: Line) -> Window:
         """How long kit of a line is away that goes out now: perhaps from before its time."""
@@ -143,10 +140,9 @@ class GoingOut(Moving):
 
     def _tell_endangered(self, world: World, kit: KitType, item: Item, line: Line | None) -> None:
         """The bookings that fall short once this piece is gone."""
-        claims = world.claims(kit.id, is_confirmed)
-        others = [claim for claim in claims if line is None or not is_of(claim, line.id)]
-        away = self._held(line) if line else self._away(self.now)
-        self._tell_fallen(world, kit, [*others, Claim(away, 1, (item.id,))])
+        standing, asks = self._with_out(world, kit, line, item.id)
+        gone = [claim for claim in asks if item.id in claim.items]
+        self._tell_fallen(world, kit, [*standing, *gone])
 
     def _count_out(
         self, index: int, kit: KitType, quantity: int, unit: Id, lines: list[Line]

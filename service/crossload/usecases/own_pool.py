@@ -29,7 +29,7 @@ def own_pool(actor: Actor) -> Pool:
 def change_pool(
     actor: Actor, changes: Mapping[str, Any], *, version: int | None, now: Instant
 ) -> Pool:
-    """Set name, zone, currency, place, phone or opening of the actor's pool.
+    """Set name, zone, currency, place, phone, opening or swap check of the actor's pool.
 
     Check-in counts in opening hours, so new hours count anew what coming lines occupy: a fact,
     always accepted. Raises Forbidden, Stale, Invalid, Conflict.
