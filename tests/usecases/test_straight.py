@@ -9,6 +9,7 @@ from crossload.domain.booking import BookingState, Wanted
 from crossload.domain.custody import Move
 from crossload.domain.window import Window
 from crossload.usecases import availability, booked, bookings, checks, own_pool
+from crossload.usecases.board import draw
 from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.granting import Granted, Refused
@@ -252,3 +253,47 @@ def test_the_days_count_a_hand_over_once(world, kit, state):
     assert min(free for free, *_ in after) == 2, "four of six are away, whoever has them"
     if state is BookingState.PENCILLED:
         assert [fall for _, fall, *_ in after] == [fall for _, fall, *_ in before]
+
+
+def board(world):
+    return draw(world.coordinator, now=world.now)[0]
+
+
+def test_the_board_has_what_the_house_gives_and_gets_and_not_what_goes_straight(world, kit):
+    giver = main_has(world, kit)
+    own = an_ask(world, "far", (kit, 1), start=START, end=START + HOUR)
+    ask = taking(world, giver, 3)
+    granted(answer_to(world, replace(ask, lines=(*ask.lines, *own.lines))))
+    told = board(world)
+    assert [(one["unit"], one["pieces"]) for one in told["going_out"]] == [("main", 4), ("far", 1)]
+    assert [(one["unit"], one["pieces"]) for one in told["coming_back"]] == [
+        ("main", 1),
+        ("far", 4),
+    ]
+
+
+def test_once_it_is_out_the_board_still_has_back_only_what_comes_to_the_house(world):
+    kit = world.a_kit_type(pieces=4, check_in_s=2 * HOUR)
+    giver = main_has(world, kit)
+    granted(answer_to(world, taking(world, giver, 3)))
+    world.now = NOW + HOUR
+    send(world, Move.OUT, *world.tags(kit), booking=giver.id)
+    told = board(world)
+    assert [(one["unit"], one["pieces"]) for one in told["coming_back"]] == [
+        ("main", 1),
+        ("far", 3),
+    ]
+    world.now = NOW + END + 1
+    assert [one["pieces"] for one in board(world)["coming_back"] if one["late"]] == [4]
+
+
+def test_a_return_is_reminded_of_with_what_goes_straight_on_and_nothing_of_it_is_prepared(world):
+    kit = world.a_kit_type(pieces=4, check_in_s=2 * HOUR)
+    giver = main_has(world, kit)
+    taker = granted(answer_to(world, taking(world, giver, 3)))
+    world.now = NOW + HOUR
+    send(world, Move.OUT, *world.tags(kit), booking=giver.id)
+    told = board(world)["reminders"]
+    back = next(one for one in told if one["kind"] == "return_due")
+    assert back["straight"] == [{"unit": "far", "kit_type": kit.name, "quantity": 3}]
+    assert taker.id not in {one["booking_id"] for one in told if one["kind"] == "prepare"}

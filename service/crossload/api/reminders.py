@@ -29,6 +29,12 @@ class ReminderKit(Shape):
     quantity = Int(required=True)
 
 
+class StraightKit(Shape):
+    unit = Text(required=True)
+    kit_type = Text(required=True)
+    quantity = Int(required=True)
+
+
 class ReminderOut(Shape):
     """`at` is the instant it is about, `due_at` when it was to be told."""
 
@@ -48,6 +54,7 @@ class ReminderOut(Shape):
     kit_type = Text(required=True, allow_none=True)
     quantity = Int(required=True, allow_none=True)
     kit = ListOf(Inside(ReminderKit), required=True)
+    straight = ListOf(Inside(StraightKit), required=True)
     tags = ListOf(Text(), required=True)
     told_at = Moment(required=True)
     seen_at = Moment(required=True, allow_none=True)

@@ -98,6 +98,21 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Handing:
+    """Confirmed kit that goes straight from one unit's line to another's, `at` the giver's end."""
+
+    giver: Id
+    from_booking: Id
+    from_unit: Id
+    at: Instant
+    taker: Id
+    booking: Id
+    unit: Id
+    kit_type: Id
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
 class Booking:
     """A unit's claim: a window and lines, pencilled or confirmed."""
 

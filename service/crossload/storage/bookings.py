@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
-from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line
+from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Handing, Line
 from crossload.domain.holdings import HeldLine
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage import sql
@@ -254,6 +254,17 @@ class Bookings:
         found = sql.rows(text, self.pool, *lines, *lines)
         pieces = self._pieces([row[0] for row in found])
         return [_held(row, pieces) for row in found]
+
+    def handings(self, since: Instant) -> list[Handing]:
+        """What goes straight from one unit to another, of bookings to take over that end later."""
+        text = (
+            "SELECT giver.id, giver.booking_id, giver.unit_id, giver.end_s, taker.id, taker.booking_id,"
+            " taker.unit_id, taker.kit_type_id, taker.quantity FROM line AS taker"
+            " JOIN line AS giver ON giver.id = taker.straight_from_id"
+            " WHERE taker.pool_id = ? AND taker.straight_from_id IS NOT NULL AND taker.end_s > ?"
+            " AND taker.state = 'confirmed' AND giver.state = 'confirmed' ORDER BY giver.end_s, taker.id"
+        )
+        return [Handing(*row) for row in sql.rows(text, self.pool, since)]
 
     def held_out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
         """Live lines that have kit out now, however long ago their time was."""

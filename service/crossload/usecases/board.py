@@ -1,11 +1,13 @@
 """The board: today and the days around it, what waits for an answer, what goes out and comes back."""
 
 from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
-from crossload.domain.booking import Booking, BookingState, Line
+from crossload.domain.booking import Booking, BookingState, Handing, Line
 from crossload.domain.custody import Custody
 from crossload.domain.kit import Tracking
 from crossload.domain.returns import expectation_changes_at
@@ -127,9 +129,9 @@ class _Board:
         return sorted(told, key=lambda one: (one["at"], one["start"]))
 
     def _to_go_out(self, booking: Booking) -> Told | None:
-        """What of a booking has still to go out; None when nothing has."""
+        """What of a booking has still to go out of the house; None when nothing has."""
         went = {line.id: self._went(line) for line in booking.lines}
-        lines = self._carried(booking)
+        lines = [line for line in self._carried(booking) if line.id not in self._taking]
         left = sum(max(0, line.quantity - went[line.id]) for line in lines)
         if not left:
             return None
@@ -154,6 +156,23 @@ class _Board:
             if line.quantity and self.names.kit[line.kit_type].tracking is not Tracking.FREQUENCY
         ]
 
+    @cached_property
+    def _handings(self) -> list[Handing]:
+        return self.stores.bookings.handings(self.now)
+
+    @cached_property
+    def _taking(self) -> set[Id]:
+        """Lines whose kit comes straight from another unit, and not out of the house."""
+        return {handing.taker for handing in self._handings}
+
+    @cached_property
+    def _giving(self) -> dict[Id, int]:
+        """How many of a line go straight to other units, and do not come back with it."""
+        giving: dict[Id, int] = defaultdict(int)
+        for handing in self._handings:
+            giving[handing.giver] += handing.quantity
+        return giving
+
     def _went(self, line: Line) -> int:
         """How many of a line ever went out."""
         return line.gone + sum(custody.quantity for custody in self._ever_out[line.id])
@@ -166,7 +185,7 @@ class _Board:
     def _coming_back(self) -> list[Told]:
         """What is out, when it is expected; then what has still to go out before it comes back."""
         soon: dict[tuple[Id, Instant, bool], list[Custody]] = defaultdict(list)
-        for custody in self.out:
+        for custody in self._to_come_back():
             expected = self.expected[custody.id]
             if expected <= self.until:
                 soon[custody.unit, expected, custody.is_overdue(self.now)].append(custody)
@@ -176,11 +195,22 @@ class _Board:
                 told.append(self._to_come(booking.unit, booking.window.end, kit, booking.id))
         return sorted(told, key=lambda one: (one["at"], one["unit"]))
 
+    def _to_come_back(self) -> Iterator[Custody]:
+        """What is out, less what is handed on in time."""
+        giving = dict(self._giving)
+        for custody in self.out:
+            handed = 0 if custody.is_overdue(self.now) else giving.get(custody.line or Id(0), 0)
+            some = min(handed, custody.quantity)
+            if some:
+                giving[custody.line or Id(0)] -= some
+            if some < custody.quantity:
+                yield replace(custody, quantity=custody.quantity - some)
+
     def _still_here(self, booking: Booking) -> dict[Id, int]:
         """What of a booking goes out and comes back again."""
         kit: dict[Id, int] = defaultdict(int)
         for line in self._carried(booking):
-            left = line.quantity - self._went(line)
+            left = line.quantity - self._went(line) - self._giving.get(line.id, 0)
             if left > 0 and self.names.kit[line.kit_type].tracking is not Tracking.CONSUMABLE:
                 kit[line.kit_type] += left
         return kit

@@ -59,7 +59,7 @@ def gather(stores: Stores, now: Instant) -> Gathered:
         kit,
         _units(stores, clockwork, custodies),
         custodies,
-        _starting(stores, bookings, kit),
+        _starting(stores, bookings, kit, now),
         services,
         [_level(stores, each) for each in consumables if _is_low(each)],
         {item.id: item.tag for item in stores.items.some(items).values()},
@@ -86,17 +86,19 @@ def _units(
 
 
 def _starting(
-    stores: Stores, bookings: Sequence[Booking], kit: Mapping[Id, KitType]
+    stores: Stores, bookings: Sequence[Booking], kit: Mapping[Id, KitType], now: Instant
 ) -> list[Starting]:
-    """What of each booking has never gone out; frequencies are not handed out."""
+    """What of each booking has never gone out of the house; frequencies are not handed out."""
     went = stores.custodies.of_lines([line.id for each in bookings for line in each.lines])
+    straight = {handing.taker for handing in stores.bookings.handings(now)}
     found = []
     for booking in bookings:
         left: dict[Id, int] = defaultdict(int)
         prep_s = since = 0
         for line in booking.lines:
             own = kit[line.kit_type]
-            some = 0 if own.tracking is Tracking.FREQUENCY else _left_on(line, went[line.id])
+            handed = own.tracking is not Tracking.FREQUENCY and line.id not in straight
+            some = _left_on(line, went[line.id]) if handed else 0
             if some and line.state is BookingState.CONFIRMED:
                 left[line.kit_type] += some
                 prep_s = max(prep_s, own.prep_s if line.prep_s is None else line.prep_s)

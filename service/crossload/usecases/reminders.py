@@ -1,5 +1,6 @@
 """Reminders: told once when they fall due, ended when they no longer apply, answered by people."""
 
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -7,7 +8,8 @@ from functools import cached_property
 from typing import Any
 
 from crossload.domain import told_reminder
-from crossload.domain.reminders import Reminder, derive
+from crossload.domain.booking import Handing
+from crossload.domain.reminders import Kind, Reminder, derive
 from crossload.domain.reminders import next_due as first_after
 from crossload.domain.told_reminder import (
     NEXT,
@@ -147,16 +149,40 @@ def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
     today = day_start(local_day(now, zone), zone)
     done = stores.reminders.page(0, 500, states=(ReminderState.DONE,), since=today - _DONE_S)
     told = [*stores.reminders.open(), *(one for one in done if (one.done_at or 0) >= today)]
-    shown = [_shown(names, one, one.key, one.about, one) for one in told]
+    onward = _onward(stores, since=now)
+    shown = [_shown(names, one, one.key, one.about, one, onward) for one in told]
     for one in outlook.coming(now + COMING_S):
         state = "due" if one.due_at <= now else "coming"
-        row = _shown(names, one, str(one.key), About.of(one), one.key)
+        row = _shown(names, one, str(one.key), About.of(one), one.key, onward)
         shown.append(row | {"id": None, "state": state})
     return sorted(shown, key=lambda row: (row["due_at"], row["key"])), outlook.next_due or FOREVER
 
 
-def _shown(names: Names, one: ToldReminder | Reminder, key: str, about: About, kinds: Any) -> Told:
-    """A reminder with the names in it; `kinds` is what has its kind and stage."""
+Onward = dict[Id, list[Handing]]
+"""By booking, what of it goes straight to other units."""
+
+
+def _onward(stores: Stores, *, since: Instant) -> Onward:
+    found: Onward = defaultdict(list)
+    for handing in stores.bookings.handings(since):
+        found[handing.from_booking].append(handing)
+    return found
+
+
+def _shown(
+    names: Names,
+    one: ToldReminder | Reminder,
+    key: str,
+    about: About,
+    kinds: Any,
+    onward: Onward,
+) -> Told:
+    """A reminder with the names in it; `kinds` is what has its kind and stage.
+
+    `straight` is what of the kit that is due back another unit takes over instead.
+    """
+    due = dict(about.kit) if kinds.kind is Kind.RETURN_DUE else {}
+    straight = [each for each in onward.get(one.booking or Id(0), ()) if each.kit_type in due]
     kit = [
         {"kit_type_id": id, "kit_type": names.kit[id].name, "quantity": quantity}
         for id, quantity in about.kit
@@ -179,15 +205,23 @@ def _shown(names: Names, one: ToldReminder | Reminder, key: str, about: About, k
         "kit_type": alone["kit_type"] if alone else None,
         "quantity": sum(quantity for _, quantity in about.kit) or None,
         "kit": kit,
+        "straight": [
+            {
+                "unit": names.unit(each.unit),
+                "kit_type": names.kit[each.kit_type].name,
+                "quantity": each.quantity,
+            }
+            for each in straight
+        ],
         "tags": list(about.tags),
     }
 
 
 def _told(stores: Stores, told: Iterable[ToldReminder]) -> list[Told]:
     """Told reminders in full, with who saw and did them."""
-    names = Names(stores)
+    names, onward = Names(stores), _onward(stores, since=0)
     return [
-        _shown(names, one, one.key, one.about, one)
+        _shown(names, one, one.key, one.about, one, onward)
         | {
             "told_at": one.told_at,
             "seen_at": one.seen_at,
