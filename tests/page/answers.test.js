@@ -1,6 +1,6 @@
 import { edgeLines, frameOf, holderLines, holderText, optionText, reasonLine, reasonOf, restOf } from "../../web/js/parts/answers.js";
 import { frequencyLine } from "../../web/js/parts/yes.js";
-import { pickupRows } from "../../web/js/parts/handover.js";
+import { handOnRows, pickupRows } from "../../web/js/parts/handover.js";
 import { before, queuePart } from "../../web/js/parts/queue.js";
 import { bothOf, ordered, shortLine } from "../../web/js/parts/ask_refusal.js";
 import { ok, same, test } from "./runner.js";
@@ -214,4 +214,21 @@ test("a pencil says its place, who is before it, and that it is no booking", () 
 test("at the thumb stands the first kind that is short, and how many more are", () => {
   same(shortLine({ short: [shortage()] }, TODAY).textContent, `2 short ${reasonLine(shortage(), TODAY)}`);
   same(shortLine({ short: [shortage(), shortage(), shortage()] }, TODAY).textContent, `2 short ${reasonLine(shortage(), TODAY)} 2 more kinds are short.`);
+});
+
+test("what comes straight from another unit is booked as asked, and said with unit, time and place", () => {
+  const from = { unit: "Main", at: "2026-11-25T19:00:00+00:00", place: "Sluice lane" };
+  const found = option({ kind: "straight", lines: [{ ...line("low", "Pack, low", 2), straight: null }, { ...line("low", "Pack, low", 4), straight: from }, { ...line("aa", "AA", 12), straight: null }] });
+  same(optionText(found, asked), { press: "Book 6 radios", note: "4 × Pack, low straight from Main, 19:00 at Sluice lane" });
+});
+
+test("a hand-over between units says from whom what comes, when and where", () => {
+  const [row] = pickupRows([{ at: "2026-11-25T19:00:00+00:00", place: "Sluice lane", from: "unit", unit: "Main", ask_for: "Joss Pellamy", phone: "07700 900111", open_until: null, note: null, lines: [line("low", "Pack, low", 4)] }], TODAY).children;
+  same(row.querySelector(".row-what").textContent, "Sluice lanestraight from Main: 4 × Pack, low · ask for Joss Pellamy · today");
+  same(row.querySelector(".row-when").textContent.includes("by"), false);
+});
+
+test("a unit is told what it hands on, to whom, when and where", () => {
+  const [row] = handOnRows([{ at: "2026-11-25T19:00:00+00:00", place: "Sluice lane", unit: "Second", ask_for: "Tobin", phone: null, lines: [line("low", "Pack, low", 4)] }], TODAY).children;
+  same(row.querySelector(".row-what").textContent, "4 × Pack, low straight to SecondSluice lane · ask for Tobin");
 });

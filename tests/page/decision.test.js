@@ -95,3 +95,13 @@ test("what comes back late says what was promised, else when it is counted on", 
   same(backNote({ ...row, promised_at: "2026-11-25T21:00:00+00:00" }, TODAY), "promised 21:00");
   same(backNote({ ...row, late: false }, TODAY), "");
 });
+
+test("what another unit hands on is taken straight from it, and the button says from whom", () => {
+  const handed = { kind: "straight", body: { start: START, end: END, lines: [{ kit_type_id: "arm", quantity: 1, straight_from_id: "x" }] }, lines: [{ kit_type_id: "arm", name: "Long arm", quantity: 1, straight: { unit: "Main", at: "2026-11-26T19:00:00+00:00", place: "Sluice lane" } }], start: START, end: END, shift_s: 0, outside_hours: false, brings: [], lacks: [] };
+  const text = "Take 1 × Long arm straight from Main, Thu 19:00 at Sluice lane";
+  const [change] = changesOf({ lines: [] }, [handed], { today: TODAY, unit: "Second" });
+  same(change, { text, body: handed.body });
+  const held = { lines: [{ id: "l1", state: "confirmed", kit_type_id: "arm", name: "Long arm", quantity: 1 }] };
+  const [instead] = changesInstead(held, { kit_type_id: "arm", kit_type: "Long arm", short_by: 1 }, { answer: "short", options: [handed] }, TODAY);
+  same(instead, { text, body: { lines: handed.body.lines } });
+});

@@ -147,6 +147,7 @@ export const words = {
     looking: "Looking",
     nothingWorks: "Nothing in the pool can stand in. Sub-hire, or go without.",
     changeTo: (parts, rest) => `Change to ${parts.join(" + ")}${rest ? "; the rest stays" : ""}`, // names hold commas
+    straight: (texts) => `Take ${texts.join("; ")}`,
     takeOff: (parts) => `Take off ${parts.join(" + ")}`,
     otherPieces: (n) => (n === 1 ? "Change to another piece" : `Change to ${n} other pieces`),
     goWithout: (n, name) => `Go without ${of(n, name)}`,
@@ -196,6 +197,7 @@ export const words = {
       reorder: (what) => `Reorder ${what}`,
     },
     kit: "the kit",
+    straight: (what, unit) => `${what} of it straight to ${unit}`,
     at: (moment) => `by ${moment}`,
     to: { house: "for the house", unit: "for the unit's assistant" },
     tags: (tags) => (tags.length > 4 ? `${tags.slice(0, 4).join(", ")} and ${tags.length - 4} more` : and(tags)),

@@ -9,7 +9,7 @@ import { reasonLine } from "../parts/answers.js";
 import { bookedText } from "../parts/booked.js";
 import { changeForm, releaseForm } from "../parts/booking_change.js";
 import { bookingFacts, journalPart, lineTable, stateFrames } from "../parts/booking_view.js";
-import { pickupRows } from "../parts/handover.js";
+import { handOnRows, pickupRows } from "../parts/handover.js";
 import { lineMoves } from "../parts/line_moves.js";
 import { queuePart } from "../parts/queue.js";
 import { refusal } from "../parts/refusal.js";
@@ -106,7 +106,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
       h("div", { class: "columns pair", "data-key": "columns" },
         h("div", { class: "stack" }, bookingFacts(booking, today()), pencilPart(), presses(), refusalAt("presses"),
           lineTable(booking, found.standing, may(session, "custody", booking.unit_id) ? (line, stands) => moves.row(booking, line, stands) : null), forms()),
-        h("div", { class: "side" }, handoverPart(), found.journal && journalPart(found.journal, today()))));
+        h("div", { class: "side" }, handoverPart(), handOnPart(), found.journal && journalPart(found.journal, today()))));
   }
 
   function yes() {
@@ -133,6 +133,14 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
       h("h2", { id: "handover-title" }, words.booking.handover),
       pickupRows(handover.pickups, today(), session.pool.opening), frequencyLine(booking, handover),
       h("p", { class: "no-paper" }, h("a", { class: "press", href: `/booking/${booking.id}?truck` }, words.yes.truck)));
+  }
+
+  /** What another unit takes over from this booking, with no house between. */
+  function handOnPart() {
+    const { booking, handover } = found;
+    if (booking.state !== "confirmed" || !handover?.hand_on.length) return null;
+    return h("section", { class: "part part-set", "data-key": "hand-on", "aria-labelledby": "hand-on-title" },
+      h("h2", { id: "hand-on-title" }, words.yes.handOnTitle), handOnRows(handover.hand_on, today()));
   }
 
   /** Why the last press at this place was not done, with what would work instead. */

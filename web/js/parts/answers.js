@@ -75,6 +75,7 @@ function pressOf(option, asked) {
   const say = sayOf(asked);
   const what = whatOf(asked.lines, asked);
   if (option.kind === "earlier" || option.kind === "later") return say.moved(what, spanText(option.start, option.end, asked.today));
+  if (option.kind === "straight") return say.book(what);
   if (option.kind === "pencil_behind") return words.answer.pencil(what, option.place);
   if (option.kind === "fewer") return fewerText(option, asked);
   if (option.kind === "both") return say.both(someText(option, asked), restText(option, asked));
@@ -171,6 +172,7 @@ function costOf(option, asked) {
   const { answer } = words;
   const shift = option.shift_s ?? 0;
   if (option.kind === "fewer") return [fewerNote(option, asked)];
+  if (option.kind === "straight") return straightTexts(option, asked.today);
   if (shift && isAnotherDay(option)) return [answer.anotherDay];
   if (shift) return [shift < 0 ? answer.earlier(lengthText(-shift)) : answer.later(lengthText(shift))];
   if (!["mixed", "substitute"].includes(option.kind)) return [];
@@ -179,6 +181,13 @@ function costOf(option, asked) {
   if (!arePacks(added, asked)) return [answer.otherKit];
   const ranges = new Set(packLines(asked.lines, asked).map((line) => endOf(line.name)));
   return [added.every((line) => ranges.has(endOf(line.name))) ? answer.anotherPack : answer.anotherRange];
+}
+
+/** What comes from another unit, when and where: "2 × Pack straight from Main, Thu 19:00 at Sluice lane". */
+export function straightTexts({ lines }, today) {
+  const handed = lines.filter((line) => line.straight);
+  const from = new Map(handed.map((line) => [`${line.straight.unit} ${line.straight.at}`, line.straight]));
+  return [...from].map(([key, { unit, at, place }]) => words.answer.straight(namedLines(handed.filter((line) => `${line.straight.unit} ${line.straight.at}` === key)), unit, momentText(at, today), place));
 }
 
 /** How much less than was asked: radios, pieces of the one kit that is lacking, or pieces in all. */

@@ -51,7 +51,7 @@ export async function look(item, today) {
   const missing = { unit_id: item.unit_id, start, end, lines: [{ kit_type_id: item.kit_type_id, quantity: item.short_by }] };
   const answer = await create("/judgements", missing);
   if (!answer.ok) return refused(answer.problem, booking.body, item, today);
-  const changes = changesInstead(booking.body, item, answer.body);
+  const changes = changesInstead(booking.body, item, answer.body, today);
   return { sentences: changes.every((one) => one.without) ? [words.decide.nothingWorks] : [], changes };
 }
 

@@ -3,11 +3,11 @@
 import { words } from "../all_words.js";
 import { isLive } from "../line_model.js";
 import { lengthText, spanText } from "../when.js";
-import { outsideText } from "./answers.js";
+import { outsideText, straightTexts } from "./answers.js";
 
 const MOST = 4;
 const MOST_NAMED = 3;
-const STAND_INS = ["substitute", "mixed"];
+const STAND_INS = ["straight", "substitute", "mixed"];
 
 /** The lines of a booking that still hold kit, or its place in the queue. */
 const liveLines = (booking) => booking.lines.filter(isLive);
@@ -22,6 +22,7 @@ export function changesOf(booking, options, { today, unit }) {
 
 function changeText(booking, option, today) {
   if (option.shift_s) return words.decide.changeTo([spanText(option.start, option.end, today)]);
+  if (option.kind === "straight") return words.decide.straight(straightTexts(option, today));
   return differenceText(liveLines(booking), option.lines);
 }
 
@@ -59,18 +60,19 @@ function costOf(option, unit) {
  * The changes that mend a confirmed booking which lacks `item.short_by` of a kit type: other pieces of
  * it where a judge finds some, what can stand in, and at the end going without.
  */
-export function changesInstead(booking, item, { answer, options }) {
+export function changesInstead(booking, item, { answer, options }, today) {
   const lines = liveLines(booking);
   const short = lines.find((line) => line.kit_type_id === item.kit_type_id && line.quantity >= item.short_by);
   if (!short) return [];
   const fewer = lines.filter((line) => line !== short || line.quantity > item.short_by)
     .map((line) => (line === short ? { ...line, quantity: line.quantity - item.short_by } : line));
   const rest = fewer.map(kept);
-  const added = (option) => option.lines.map(({ kit_type_id, quantity }) => ({ kit_type_id, quantity }));
+  const added = (option) => option.body.lines.map(({ kit_type_id, quantity, straight_from_id: from }) => ({ kit_type_id, quantity, ...(from && { straight_from_id: from }) }));
+  const textOf = (option) => (option.kind === "straight" ? words.decide.straight(straightTexts(option, today)) : differenceText(lines, [...fewer, ...option.lines]));
   const others = answer === "yes"
     ? [{ text: words.decide.otherPieces(item.short_by), body: { lines: [...rest, { kit_type_id: item.kit_type_id, quantity: item.short_by }] } }]
     : options.filter((option) => STAND_INS.includes(option.kind)).slice(0, MOST)
-      .map((option) => ({ text: differenceText(lines, [...fewer, ...option.lines]), body: { lines: [...rest, ...added(option)] } }));
+      .map((option) => ({ text: textOf(option), body: { lines: [...rest, ...added(option)] } }));
   const without = rest.length ? [{ text: words.decide.goWithout(item.short_by, item.kit_type), body: { lines: rest }, without: true }] : [];
   return [...others, ...without];
 }

@@ -17,16 +17,27 @@ export function pickupRows(pickups, today, opening = null) {
 }
 
 function pickupRow(pickup, index, today, opening) {
-  const { at, place, ask_for: person, open_until: until, phone, note } = pickup;
+  const { at, place, ask_for: person, open_until: until, phone, note, unit, lines } = pickup;
   const under = words.dotted([
+    unit ? words.yes.straight(unit, listOf(lines)) : "",
     person ? words.yes.askFor(person) : "",
     [at && dateOf(at) === today ? words.yes.today : "", hoursText(pickup, opening) || (until ? words.yes.openUntil(momentText(until, today)) : "")].filter(Boolean).join(", "),
   ]);
   return h("li", { class: "row row-pickup", "data-key": String(index) },
-    h("span", { class: "row-when" }, at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime),
+    h("span", { class: "row-when" }, unit ? dayMoment(at, today) : at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime),
     h("span", { class: "row-what" }, place ?? "", note && h("small", {}, words.yes.nobody), under && h("small", {}, under)),
     h("span", { class: "row-side" }, callButton(phone, words.holder.callNumber, person ? words.holder.call(person) : words.holder.callNumber)));
 }
+
+/** What of a booking goes straight to other units, as a list of rows. */
+export function handOnRows(handOn, today) {
+  return h("ul", {}, handOn.map(({ at, place, unit, ask_for: person, phone, lines }, index) => h("li", { class: "row row-pickup", "data-key": String(index) },
+    h("span", { class: "row-when" }, dayMoment(at, today)),
+    h("span", { class: "row-what" }, words.yes.handOn(listOf(lines), unit), h("small", {}, words.dotted([place, person ? words.yes.askFor(person) : ""]))),
+    h("span", { class: "row-side" }, callButton(phone, words.holder.callNumber, person ? words.holder.call(person) : words.holder.callNumber)))));
+}
+
+const listOf = (lines) => lines.map((line) => words.of(line.quantity, line.name));
 
 /** "open 07:00 to 20:00": the house's hours on the day, where they are known. */
 function hoursText({ at, from }, opening) {

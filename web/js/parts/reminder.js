@@ -27,6 +27,7 @@ export function reminderRow(reminder, { today, answer }) {
   const { state } = reminder;
   const under = reminder.kit.length > 1 ? words.now.kit(reminder.kit)
     : reminder.quantity > 1 && reminder.tags.length ? words.reminder.tags(reminder.tags) : "";
+  const onward = reminder.straight.map((one) => words.reminder.straight(words.of(one.quantity, one.kit_type), one.unit));
   const open = answer && reminder.id && (state === "due" || state === "seen");
   const link = reminder.booking_id ? `/booking/${reminder.booking_id}`
     : reminder.kit_type_id ? `/kit/${reminder.kit_type_id}` : null;
@@ -35,7 +36,7 @@ export function reminderRow(reminder, { today, answer }) {
     h("span", { class: "row-when" }, momentText(reminder.due_at, today)),
     h("span", { class: "row-what" },
       link ? h("a", { href: link }, title) : title,
-      h("small", {}, words.dotted([under, words.reminder.to[reminder.to]]))),
+      h("small", {}, words.dotted([under, ...onward, words.reminder.to[reminder.to]]))),
     h("span", { class: "row-side" }, stateFrame(reminder)),
     open && h("span", { class: "row-under presses" },
       state === "due" && answerButton(reminder, "seen", title, answer),

@@ -23,10 +23,11 @@ export function truckPage({ booking, handover, today, now }) {
 
 function pickupPart(pickup, index, today) {
   const id = `truck-${index}`;
-  const { at, place, ask_for: person, phone, open_until: until } = pickup;
-  const where = words.dotted([place, at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime, person && words.yes.askFor(person), phone, until && words.yes.openUntil(momentText(until, today))]);
+  const { at, place, ask_for: person, phone, open_until: until, unit } = pickup;
+  const when = unit ? dayMoment(at, today) : at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime;
+  const where = words.dotted([place, when, person && words.yes.askFor(person), phone, until && words.yes.openUntil(momentText(until, today))]);
   return h("section", { class: "part part-set", "aria-labelledby": id }, h("h2", { id }, words.yes.fetch), h("p", {}, where),
-    boxesOf(pickup.lines).map(({ title, lines }) => h("table", {},
+    (unit ? [{ title: words.yes.straightFrom(unit), lines: pickup.lines }] : boxesOf(pickup.lines)).map(({ title, lines }) => h("table", {},
       h("caption", {}, title),
       h("thead", { class: "spoken" }, h("tr", {}, [words.yes.truckColumns.done, words.yes.truckColumns.number, words.yes.truckColumns.kit].map((name) => h("th", { scope: "col" }, name)))),
       h("tbody", {}, lines.map(lineRow)))));
