@@ -72,7 +72,7 @@ const held = { ...booking, lines: booking.lines.map((one) => ({ ...one, state: "
 const risk = decision({ kind: "at_risk", short_by: 1 });
 
 test("what stands in for missing pieces takes their place in the booking", () => {
-  const judged = { answer: "short", options: [option({ kind: "substitute", lines: [line(null, "short", "Short arm", 1)] }), option({ kind: "later", lines: [line(null, "arm", "Long arm", 1)] })] };
+  const judged = { answer: "short", options: [option({ kind: "substitute", lines: [line(null, "short", "Short arm", 1)], body: { lines: [{ kit_type_id: "short", quantity: 1 }] } }), option({ kind: "later", lines: [line(null, "arm", "Long arm", 1)] })] };
   const changes = changesInstead(held, risk, judged);
   same(changes.map((one) => one.text), ["Change to 2 × Long arm + 1 × Short arm; the rest stays", "Go without 1 × Long arm"]);
   same(changes[0].body.lines, [{ id: "l1", kit_type_id: "arm", quantity: 2 }, { id: "l2", kit_type_id: "clamp", quantity: 4 }, { kit_type_id: "short", quantity: 1 }]);

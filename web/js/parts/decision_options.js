@@ -67,12 +67,11 @@ export function changesInstead(booking, item, { answer, options }, today) {
   const fewer = lines.filter((line) => line !== short || line.quantity > item.short_by)
     .map((line) => (line === short ? { ...line, quantity: line.quantity - item.short_by } : line));
   const rest = fewer.map(kept);
-  const added = (option) => option.body.lines.map(({ kit_type_id, quantity, straight_from_id: from }) => ({ kit_type_id, quantity, ...(from && { straight_from_id: from }) }));
   const textOf = (option) => (option.kind === "straight" ? words.decide.straight(straightTexts(option, today)) : differenceText(lines, [...fewer, ...option.lines]));
   const others = answer === "yes"
     ? [{ text: words.decide.otherPieces(item.short_by), body: { lines: [...rest, { kit_type_id: item.kit_type_id, quantity: item.short_by }] } }]
     : options.filter((option) => STAND_INS.includes(option.kind)).slice(0, MOST)
-      .map((option) => ({ text: textOf(option), body: { lines: [...rest, ...added(option)] } }));
+      .map((option) => ({ text: textOf(option), body: { lines: [...rest, ...option.body.lines] } }));
   const without = rest.length ? [{ text: words.decide.goWithout(item.short_by, item.kit_type), body: { lines: rest }, without: true }] : [];
   return [...others, ...without];
 }
