@@ -263,6 +263,42 @@ def test_what_is_free_is_booked_and_the_rest_pencilled_in_one_press(visit, servi
     undo(phone)
 
 
+def test_what_another_unit_hands_on_is_taken_and_both_are_told(visit, service):
+    boom = next(
+        kit["id"]
+        for kit in service.caller("ines").get("/kit-types?limit=200")["kit_types"]
+        if kit["name"] == "Wireless boom, 470 to 548 MHz"
+    )
+    phone = visit(f"/ask?kit={boom}&from=2026-12-04&to=2026-12-04", "petra", PHONE)
+    number = phone.get_by_role("group", name="Wireless boom, 470 to 548 MHz")
+    number.get_by_role("button", name="More").click()
+    expect(phone.locator(".frame", has_text="1 short")).to_be_visible()
+    expect(best(phone)).to_contain_text("Book 2 × Wireless boom, 470 to 548 MHz")
+    straight = (
+        "1 × Wireless boom, 470 to 548 MHz straight from Second, Thu 3 Dec 22:30 at Marsh road"
+    )
+    expect(best(phone)).to_contain_text(straight)
+    best(phone).click()
+    yes = phone.locator(".yes")
+    expect(yes.get_by_role("heading", level=1)).to_contain_text("Yes. 2 × Wireless boom")
+    first, second = (yes.locator(".row").nth(number) for number in (0, 1))
+    expect(first).to_contain_text("Marsh road")
+    expect(first).to_contain_text("straight from Second: 1 × Wireless boom, 470 to 548 MHz")
+    expect(first).to_contain_text("ask for Wyn Tarrock")
+    expect(second).to_contain_text("Fernhill, counter 2")
+
+    giver = next(
+        booking["id"]
+        for booking in service.caller("tobin").get("/bookings?limit=200")["bookings"]
+        if booking["purpose"] == "marsh road, boom and listening"
+    )
+    desk = visit(f"/booking/{giver}", "tobin", DESK)
+    onward = desk.get_by_role("region", name="To hand on")
+    expect(onward).to_contain_text("1 × Wireless boom, 470 to 548 MHz straight to Splinter")
+    expect(onward).to_contain_text("Marsh road · ask for Rafe Lindoe")
+    undo(phone)
+
+
 def test_a_coordinator_asks_for_any_unit(visit):
     page = visit("/ask", "ines", DESK)
     page.locator("[data-key=unit] select").select_option("Splinter · Saltmarsh")

@@ -236,6 +236,7 @@ export const words = {
     states: { pencilled: "pencilled", confirmed: "confirmed", released: "released", undone: "undone", lapsed: "lapsed" },
     place: (place) => `${ordinal(place)} pencil`,
     atRisk: "at risk",
+    straight: "straight from another unit",
     shortBy: (n) => `short by ${n}`,
     lines: "Kit",
     columns: { kit: "kit", number: "number" },

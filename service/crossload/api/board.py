@@ -8,6 +8,7 @@ from crossload.api import conditional, session
 from crossload.api.blueprint import Blueprint
 from crossload.api.fields import DayField, Flag, IdField, Inside, Int, ListOf, Moment, Shape, Text
 from crossload.api.judgements import Holder
+from crossload.api.reminders import StraightKit
 from crossload.usecases import board
 
 blueprint = Blueprint("board", __name__, url_prefix="/api/v1/board", description="Today.")
@@ -110,6 +111,7 @@ class BoardReminder(Shape):
     kit_type = Text(required=True, allow_none=True)
     quantity = Int(required=True, allow_none=True)
     kit = ListOf(Inside(KitCount), required=True)
+    straight = ListOf(Inside(StraightKit), required=True)
     tags = ListOf(Text(), required=True)
 
 

@@ -8,7 +8,7 @@ import { frame } from "./frame.js";
 
 const SHOWN = 2;
 const TWINS_S = 3600;
-const COSTS = ["mixed", "substitute", "both", "fewer", "pencil_behind"];
+const COSTS = ["straight", "mixed", "substitute", "both", "fewer", "pencil_behind"];
 
 /**
  * Options by what they cost: first what keeps the time, then the same day, then another one; those

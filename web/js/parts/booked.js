@@ -19,8 +19,10 @@ export function radiosOf(lines) {
 export function bookedText(booking) {
   const radios = radiosOf(booking.lines);
   const others = booking.lines.filter((line) => left(line) > 0 && !(radios && PARTS.includes(category(line))));
-  const named = others.slice(0, MOST_NAMED).map((line) => words.of(left(line), line.name));
-  if (others.length > MOST_NAMED) named.push(words.more(others.length - MOST_NAMED));
+  const numbers = new Map();
+  for (const line of others) numbers.set(line.name, (numbers.get(line.name) ?? 0) + left(line));
+  const named = [...numbers].slice(0, MOST_NAMED).map(([name, number]) => words.of(number, name));
+  if (numbers.size > MOST_NAMED) named.push(words.more(numbers.size - MOST_NAMED));
   return words.ask.what(radios, named);
 }
 

@@ -53,6 +53,7 @@ function lineRows(line, { standing, isOut, moves }) {
     h("th", { scope: "row" }, h("a", { href: `/kit/${line.kit_type_id}` }, line.name), line.tag && ` ${line.tag}`,
       standing && lineFrames(stands, standing.place),
       isOut && isLive(line) && isCarried(line) && standing && h("span", { class: "note" }, progressText(line, stands)),
+      line.straight_from_id && isLive(line) && h("small", { class: "note muted" }, words.booking.straight),
       line.frequencies?.length > 0 && h("small", { class: "note muted" }, line.frequencies.map(words.yes.frequency).join(" · ")),
       line.tags?.length > 0 && isCarried(line) && h("small", { class: "note muted" }, line.tags.join(" "))),
     h("td", { class: "figure" }, numberText(line)));
