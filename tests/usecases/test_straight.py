@@ -15,7 +15,7 @@ from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.granting import Granted, Refused
 from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
-from crossload.usecases.transaction import read
+from crossload.usecases.transaction import read, write
 from worlds import HOUR, NOW, an_ask, answer_to, book, book_in_vain, granted, refused, send
 
 WAY, SWAP = 2700, 1800
@@ -297,3 +297,15 @@ def test_a_return_is_reminded_of_with_what_goes_straight_on_and_nothing_of_it_is
     back = next(one for one in told if one["kind"] == "return_due")
     assert back["straight"] == [{"unit": "far", "kit_type": kit.name, "quantity": 3}]
     assert taker.id not in {one["booking_id"] for one in told if one["kind"] == "prepare"}
+
+
+def test_a_hand_over_that_no_longer_begins_where_the_giver_ends_is_found(world, kit):
+    giver = main_has(world, kit)
+    (line,) = granted(answer_to(world, taking(world, giver, 4))).lines
+    with write(world.pool, NOW) as stores:
+        stores.bookings.change_line(line.id, from_s=line.occupied.start + 1)
+    (sentence,) = checks.check(world.coordinator, now=NOW)
+    assert "takes" in sentence
+    assert "not from where that one ends" in sentence
+    with write(world.pool, NOW) as stores:
+        stores.bookings.change_line(line.id, from_s=line.occupied.start)

@@ -33,6 +33,7 @@ def check(actor: Actor, *, now: Instant) -> list[str]:
             *_shortages(names, now),
             *_custody(names, bookings),
             *_states(names, bookings),
+            *_hand_overs(names, bookings, now),
         ]
 
 
@@ -124,3 +125,15 @@ def _states(names: Names, bookings: Iterable[Booking]) -> Iterator[str]:
             for piece in (*line.pieces, *((line.item,) if line.item else ())):
                 if piece not in names.items or names.items[piece].kit_type != line.kit_type:
                     yield f"booking {ids.to_text(booking.id)} names a piece of another kit type"
+
+
+def _hand_overs(names: Names, bookings: Iterable[Booking], now: Instant) -> Iterator[str]:
+    """What goes straight from one unit to another is held by the one from where the other ends."""
+    since = {line.id: line.occupied.start for booking in bookings for line in booking.lines}
+    for handing in names.stores.bookings.handings(now):
+        if since[handing.taker] != handing.at:
+            kit = names.kit[handing.kit_type].name
+            yield (
+                f"booking {ids.to_text(handing.booking)} takes {kit} over from booking"
+                f" {ids.to_text(handing.from_booking)}, and not from where that one ends"
+            )
