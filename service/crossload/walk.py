@@ -6,7 +6,7 @@ Joins the floors: it knows nothing of the service but its address.
 import uuid
 from collections.abc import Callable, Iterable
 from typing import Any
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 import requests
 from requests.adapters import HTTPAdapter
@@ -15,6 +15,8 @@ from urllib3.util import Retry
 Say = Callable[[str], None]
 Told = dict[str, Any]
 WAIT_S = 20
+TOMORROW = 9
+"""The number of the shoot day after the one that the demo takes for today."""
 
 
 class WalkFailed(Exception):
@@ -78,13 +80,14 @@ def walk(base: str, say: Say = print) -> None:
 
 def _ask_for_radios(mixer: Person, say: Say) -> Told:
     unit = mixer.units["Second"]
-    proposal = mixer.ask("GET", f"/radio-proposal?unit={unit}&quantity=6")
+    days = mixer.ask("GET", f"/shoot-days?unit={unit}")["shoot_days"]
+    day = next(day for day in days if day["number"] == TOMORROW)
+    span = urlencode({"start": day["call"], "end": day["wrap"]})
+    proposal = mixer.ask("GET", f"/radio-proposal?unit={unit}&quantity=6&{span}")
     window, held = proposal["window"], proposal["held"]
-    day = window["shoot_day"]
     say(
-        f"The next shoot day is day {day['number']}, {_when(window['start'])} to"
-        f" {_when(window['end'])} at {day['location']}; the unit has {held['radios']} radios and"
-        f" {held['ways']} ways then."
+        f"Tomorrow is day {day['number']}, {_when(window['start'])} to {_when(window['end'])} at"
+        f" {day['location']}; the unit has {held['radios']} radios and {held['ways']} ways then."
     )
     with_each = ", ".join(f"{line['quantity']} {line['name']}" for line in proposal["lines"][1:])
     say(f"Six more radios are asked for; with them go {with_each}.")

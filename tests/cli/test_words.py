@@ -137,7 +137,7 @@ def test_with_two_pools_the_sentence_names_them_and_their_ids(demo, tmp_path, cr
     with closing(sqlite3.connect(demo / "crossload.db")) as db, db:
         db.execute(
             "INSERT INTO pool SELECT id + 1, 'Another House', zone, currency, place, phone,"
-            " opening, settings, 0, revision, next_settle_at, version, created_at"
+            " opening, swap_check_s, settings, 0, revision, next_settle_at, version, created_at"
             " FROM pool"
         )
     said = sentence(crossload("user", "list", "--data", demo))

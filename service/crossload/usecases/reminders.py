@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -32,7 +32,7 @@ from crossload.usecases.transaction import read, write
 Told = dict[str, Any]
 
 COMING_S = 36 * 3600
-"""The board shows so far ahead what is still to be told."""
+"""The board shows so far ahead what is still to be told, and at least through tomorrow."""
 
 LOOK_AGAIN_S = 3600
 """A pool is looked at so often even if nothing was written and nothing is known to fall due."""
@@ -151,7 +151,8 @@ def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
     told = [*stores.reminders.open(), *(one for one in done if (one.done_at or 0) >= today)]
     onward = _onward(stores, since=now)
     shown = [_shown(names, one, one.key, one.about, one, onward) for one in told]
-    for one in outlook.coming(now + COMING_S):
+    tomorrow_ends = day_start(local_day(now, zone) + timedelta(days=2), zone)
+    for one in outlook.coming(max(now + COMING_S, tomorrow_ends)):
         state = "due" if one.due_at <= now else "coming"
         row = _shown(names, one, str(one.key), About.of(one), one.key, onward)
         shown.append(row | {"id": None, "state": state})
