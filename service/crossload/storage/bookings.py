@@ -232,11 +232,13 @@ class Bookings:
     def held_out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
         """Live lines that have kit out now, however long ago their time was."""
         text = (
-            f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND state IN ({_LIVE}) AND quantity > gone AND id IN"
-            " (SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL)"
+            # What is out comes first, and SQLite keeps to that order: lines of the past are many.
+            f"SELECT {HELD} FROM (SELECT DISTINCT line_id FROM custody WHERE pool_id = ?"
+            " AND back_at IS NULL) AS still_out CROSS JOIN line WHERE line.id = line_id"
+            f" AND pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            f" AND state IN ({_LIVE}) AND quantity > gone"
         )
-        found = sql.rows(text, self.pool, *kit_types, self.pool)
+        found = sql.rows(text, self.pool, self.pool, *kit_types)
         pieces = self._pieces([row[0] for row in found])
         return [_held(row, pieces) for row in found]
 
