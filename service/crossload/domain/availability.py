@@ -1,6 +1,6 @@
 """What is free of each kit type in many spans of time at once: exact, and by numpy throughout."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from enum import IntEnum
@@ -115,9 +115,7 @@ def measure(capacity: Ints, spans: Spans, cells: Sequence[Window]) -> Figures:
     at = np.empty((len(capacity), len(cells)), np.int64)
     levels = np.empty((*at.shape, len(Kind)), np.int64)
     spans = spans.where(np.argsort(spans.row))
-    for layer in layers(cells):
-        columns = slice(None) if len(layer) == len(cells) else layer
-        starts, ends = bounds([cells[index] for index in layer])
+    for columns, starts, ends in sheets(cells):
         for low in range(0, len(capacity), _ROWS_AT_ONCE):
             rows = slice(low, min(low + _ROWS_AT_ONCE, len(capacity)))
             part = spans.of_rows(rows.start, rows.stop)
@@ -141,6 +139,15 @@ def layers(cells: Sequence[Window]) -> list[list[int]]:
         else:
             found.append([index])
     return found
+
+
+def sheets(cells: Sequence[Window]) -> Iterator[tuple[slice | list[int], Ints, Ints]]:
+    """Each layer: where it stands among the columns of an array of all cells, its starts, its ends."""
+    found = layers(cells)
+    for layer in found:
+        # The usual one layer is a slice: a list of all indexes would copy the array.
+        columns = slice(None) if len(found) == 1 else layer
+        yield columns, *bounds([cells[index] for index in layer])
 
 
 def bounds(cells: Sequence[Window]) -> tuple[Ints, Ints]:
@@ -179,7 +186,7 @@ def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Int
     slot = steps.row * len(edges) + np.searchsorted(edges, steps.at, "right") - 1
     count = np.bincount(slot, minlength=rows * len(edges))
     first = np.cumsum(count) - count
-    peak, top = _peaks(steps.held, slot, first, count)
+    peak, top = _peaks(steps.held, first, count)
     mine = np.searchsorted(edges, starts)
     begin, some, peak, top = (
         each.reshape(rows, len(edges))[:, mine] for each in (first, count, peak, top)
@@ -220,19 +227,20 @@ def _steps(rows: int, spans: Spans, low: Instant, high: Instant) -> _Steps:
     # Half-open windows: of all that ends and begins at one instant only the sum is ever held.
     last = np.flatnonzero(np.diff(key, append=-1))
     row, at = np.divmod(key[last], high - low + 1)
-    levels = np.empty((len(last), len(Kind)), np.int64)
-    for kind in Kind:
+    levels = np.zeros((len(last), len(Kind)), np.int64)
+    for kind in np.flatnonzero(np.bincount(spans.what)):
         levels[:, kind] = np.cumsum(np.where(what == kind, change, 0))[last]
     return _Steps(row, at + low, np.cumsum(change)[last], levels)
 
 
-def _peaks(held: Ints, slot: Ints, first: Ints, count: Ints) -> tuple[Ints, Ints]:
+def _peaks(held: Ints, first: Ints, count: Ints) -> tuple[Ints, Ints]:
     """The most that is held at the steps of each slot, and which step is the first to hold it."""
     peak, top = np.zeros((2, len(count)), np.int64)
     filled = np.flatnonzero(count)
     if len(filled):
-        peak[filled] = np.maximum.reduceat(held, first[filled])
-    # The last write to an index stands, so the first of equals is written last.
-    equal = np.flatnonzero(held == peak[slot])[::-1]
-    top[slot[equal]] = equal
+        # As one number, the most is of what is held first, then of the steps yet to come.
+        most = len(held)
+        highest = np.maximum.reduceat(held * most + np.arange(most)[::-1], first[filled])
+        peak[filled], left = np.divmod(highest, most)
+        top[filled] = most - 1 - left
     return peak, top
