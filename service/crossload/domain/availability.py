@@ -113,16 +113,18 @@ class Figures:
 def measure(capacity: Ints, spans: Spans, cells: Sequence[Window]) -> Figures:
     """The figures of each kit type in each cell of time; cells come in order of their start."""
     at = np.empty((len(capacity), len(cells)), np.int64)
-    levels = np.empty((*at.shape, len(Kind)), np.int64)
+    levels = np.empty((len(Kind), *at.shape), np.int64)
     spans = spans.where(np.argsort(spans.row))
     for columns, starts, ends in sheets(cells):
         for low in range(0, len(capacity), _ROWS_AT_ONCE):
             rows = slice(low, min(low + _ROWS_AT_ONCE, len(capacity)))
             part = spans.of_rows(rows.start, rows.stop)
-            at[rows, columns], levels[rows, columns] = _least(rows.stop - low, part, starts, ends)
-    levels[..., Kind.OUT] += levels[..., Kind.OVERDUE]
-    levels[..., Kind.BOOKED] += levels[..., Kind.OUT]
-    return Figures(capacity, at, *np.moveaxis(levels, -1, 0))
+            at[rows, columns], levels[:, rows, columns] = _least(
+                rows.stop - low, part, starts, ends
+            )
+    levels[Kind.OUT] += levels[Kind.OVERDUE]
+    levels[Kind.BOOKED] += levels[Kind.OUT]
+    return Figures(capacity, at, *levels)
 
 
 def layers(cells: Sequence[Window]) -> list[list[int]]:
@@ -183,28 +185,28 @@ def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Int
     edges = np.unique(np.concatenate((starts, ends)))
     steps = _steps(rows, spans, int(edges[0]), int(edges[-1]))
     # Each stretch between two edges is a slot of the row, the last edge one more.
-    slot = steps.row * len(edges) + np.searchsorted(edges, steps.at, "right") - 1
+    after = np.searchsorted(edges, steps.at, "right") - 1
+    slot = steps.row * len(edges) + after
     count = np.bincount(slot, minlength=rows * len(edges))
     first = np.cumsum(count) - count
-    peak, top = _peaks(steps.held, first, count)
+    # The step in force as a slot begins: one at its very beginning, else the last before it.
+    standing = first - 1
+    standing[slot[edges[after] == steps.at]] += 1
     mine = np.searchsorted(edges, starts)
-    begin, some, peak, top = (
-        each.reshape(rows, len(edges))[:, mine] for each in (first, count, peak, top)
+    standing, peak, top = (
+        each.reshape(rows, len(edges))[:, mine]
+        for each in (standing, *_peaks(steps.held, first, count))
     )
-    # The step in force as the cell begins: one at its very beginning, else the last before it.
-    at_once = (some > 0) & (steps.at.take(begin, mode="clip") == starts)
-    standing = np.where(at_once, begin, begin - 1)
-    higher = (some > 0) & (peak > steps.held.take(standing, mode="clip"))
+    higher = peak > steps.held.take(standing)
     step = np.where(higher, top, standing)
-    at = np.where(higher, steps.at.take(step, mode="clip"), starts)
-    return at, steps.levels.take(step, axis=0, mode="clip")
+    return np.where(higher, steps.at.take(step), starts), steps.levels.take(step, axis=1)
 
 
 @dataclass(frozen=True, slots=True)
 class _Steps:
     """Where what is held changes, by row and time; every row has one at the very beginning.
 
-    `levels`, steps × kinds, is what is held of each kind from that step on, `held` the sum.
+    `levels`, kinds × steps, is what is held of each kind from that step on, `held` the sum.
     """
 
     row: Ints
@@ -227,20 +229,20 @@ def _steps(rows: int, spans: Spans, low: Instant, high: Instant) -> _Steps:
     # Half-open windows: of all that ends and begins at one instant only the sum is ever held.
     last = np.flatnonzero(np.diff(key, append=-1))
     row, at = np.divmod(key[last], high - low + 1)
-    levels = np.zeros((len(last), len(Kind)), np.int64)
+    levels = np.zeros((len(Kind), len(last)), np.int64)
     for kind in np.flatnonzero(np.bincount(spans.what)):
-        levels[:, kind] = np.cumsum(np.where(what == kind, change, 0))[last]
+        levels[kind] = np.cumsum(np.where(what == kind, change, 0))[last]
     return _Steps(row, at + low, np.cumsum(change)[last], levels)
 
 
 def _peaks(held: Ints, first: Ints, count: Ints) -> tuple[Ints, Ints]:
-    """The most that is held at the steps of each slot, and which step is the first to hold it."""
+    """The most that is held at the steps of each slot, 0 without any; the first step to hold it."""
     peak, top = np.zeros((2, len(count)), np.int64)
     filled = np.flatnonzero(count)
     if len(filled):
         # As one number, the most is of what is held first, then of the steps yet to come.
-        most = len(held)
-        highest = np.maximum.reduceat(held * most + np.arange(most)[::-1], first[filled])
-        peak[filled], left = np.divmod(highest, most)
-        top[filled] = most - 1 - left
+        bits, last = len(held).bit_length(), len(held) - 1
+        ranked = (held << bits) + np.arange(last, -1, -1)
+        highest = np.maximum.reduceat(ranked, first[filled])
+        peak[filled], top[filled] = highest >> bits, last - (highest & (1 << bits) - 1)
     return peak, top

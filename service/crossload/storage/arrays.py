@@ -15,17 +15,21 @@ def columns(expressions: Sequence[str], source: str, *values: Any) -> list[NDArr
 
     The database hands over one long value for each column: text on SQLite, bytes on PostgreSQL.
     """
-    form, read = (_TEXT, _of_text) if is_sqlite() else (_BYTES, _of_bytes)
-    found = sql.row(f"SELECT {', '.join(map(form.format, expressions))} {source}", *values)
-    return [read(one) if one else np.empty(0, np.int64) for one in found or ()]
+    if is_sqlite():
+        found = sql.row(f"SELECT {_each('group_concat({})', expressions)} {source}", *values)
+        return [_of_text(one or "") for one in found or ()]
+    text = f"SELECT {_each(_BYTES, expressions)} {source}"
+    return [
+        np.frombuffer(one or b"", ">i8").astype(np.int64) for one in sql.bytes_of(text, *values)
+    ]
 
 
-_TEXT, _BYTES = "group_concat({})", "string_agg(int8send({}), '')"
+_BYTES = "string_agg(int8send({}), '')"
+
+
+def _each(form: str, expressions: Sequence[str]) -> str:
+    return ", ".join(map(form.format, expressions))
 
 
 def _of_text(told: str) -> NDArray[np.int64]:
-    return np.fromstring(told, np.int64, sep=",")
-
-
-def _of_bytes(told: bytes) -> NDArray[np.int64]:
-    return np.frombuffer(told, ">i8").astype(np.int64)
+    return np.fromstring(told, np.int64, sep=",") if told else np.empty(0, np.int64)

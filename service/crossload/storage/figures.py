@@ -51,9 +51,12 @@ _PACKED = (
 """What `Lines` unpacks: the time goes by the numbers that are read, so two travel as one."""
 
 _RECORDED = (
-    "SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL AND line_id IS NOT NULL"
+    "SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL AND +line_id IS NOT NULL"
 )
-"""Lines that are no columns: what holds for them is told by `domain.holdings`, one by one."""
+"""Lines that are no columns: what holds for them is told by `domain.holdings`, one by one.
+
+The plus keeps SQLite from going through all custody there ever was in order of its lines.
+"""
 
 
 class Columns:
