@@ -195,7 +195,7 @@ def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Int
     mine = np.searchsorted(edges, starts)
     standing, peak, top = (
         each.reshape(rows, len(edges))[:, mine]
-        for each in (standing, *_peaks(steps.held, first, count))
+        for each in (standing, *_peaks(steps.held, slot, len(count)))
     )
     higher = peak > steps.held.take(standing)
     step = np.where(higher, top, standing)
@@ -235,14 +235,10 @@ def _steps(rows: int, spans: Spans, low: Instant, high: Instant) -> _Steps:
     return _Steps(row, at + low, np.cumsum(change)[last], levels)
 
 
-def _peaks(held: Ints, first: Ints, count: Ints) -> tuple[Ints, Ints]:
+def _peaks(held: Ints, slot: Ints, slots: int) -> tuple[Ints, Ints]:
     """The most that is held at the steps of each slot, 0 without any; the first step to hold it."""
-    peak, top = np.zeros((2, len(count)), np.int64)
-    filled = np.flatnonzero(count)
-    if len(filled):
-        # As one number, the most is of what is held first, then of the steps yet to come.
-        bits, last = len(held).bit_length(), len(held) - 1
-        ranked = (held << bits) + np.arange(last, -1, -1)
-        highest = np.maximum.reduceat(ranked, first[filled])
-        peak[filled], top[filled] = highest >> bits, last - (highest & (1 << bits) - 1)
-    return peak, top
+    # As one number, the most is of what is held first, then of the steps yet to come.
+    bits, last = len(held).bit_length(), len(held) - 1
+    most = np.zeros(slots, np.int64)
+    np.maximum.at(most, slot, (held << bits) + np.arange(last, -1, -1))
+    return most >> bits, last - (most & (1 << bits) - 1)
