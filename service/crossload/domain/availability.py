@@ -217,22 +217,24 @@ class _Steps:
 
 def _steps(rows: int, spans: Spans, low: Instant, high: Instant) -> _Steps:
     """Steps in [low, high]. At high all is given back, so that the next row begins from nothing."""
-    spans = spans.where((spans.start < high) & (spans.end > low) & (spans.start < spans.end))
+    # What lies outside begins and ends at one instant, and what ends before it begins does too.
+    since = np.clip(spans.start, low, high)
+    until = np.clip(np.maximum(spans.start, spans.end), low, high)
     nothing = np.zeros(rows, np.int64)
     row = np.concatenate((np.arange(rows), spans.row, spans.row))
-    at = np.concatenate((nothing + low, np.maximum(spans.start, low), np.minimum(spans.end, high)))
+    at = np.concatenate((nothing + low, since, until))
     change = np.concatenate((nothing, spans.quantity, -spans.quantity))
     what = np.concatenate((nothing, spans.what, spans.what))
     key = row * (high - low + 1) + (at - low)
     order = np.argsort(key)
-    key, change, what = key[order], change[order], what[order]
+    change, what = change[order], what[order]
     # Half-open windows: of all that ends and begins at one instant only the sum is ever held.
-    last = np.flatnonzero(np.diff(key, append=-1))
-    row, at = np.divmod(key[last], high - low + 1)
+    last = np.flatnonzero(np.diff(key[order], append=-1))
+    row, at = row[order[last]], at[order[last]]
     levels = np.zeros((len(Kind), len(last)), np.int64)
     for kind in np.flatnonzero(np.bincount(spans.what)):
         levels[kind] = np.cumsum(np.where(what == kind, change, 0))[last]
-    return _Steps(row, at + low, np.cumsum(change)[last], levels)
+    return _Steps(row, at, np.cumsum(change)[last], levels)
 
 
 def _peaks(held: Ints, slot: Ints, slots: int) -> tuple[Ints, Ints]:

@@ -99,10 +99,12 @@ def _idle(at: Ints, held: Spans, needs: Ints, classes: Ints, starts: Ints, ends:
     units = needs.shape[1]
     first, after = _reach(at, held, starts, ends)
     kept = first < after
-    pairs, pair = np.unique(held.row[kept] * units + held.what[kept], return_inverse=True)
-    order = np.argsort(pair)
-    pair, quantity = pair[order], held.quantity[kept][order]
+    key = held.row[kept] * units + held.what[kept]
+    order = np.argsort(key)
+    key, quantity = key[order], held.quantity[kept][order]
     first, after = first[kept][order], after[kept][order]
+    begins = np.diff(key, prepend=-1) > 0
+    pairs, pair = key[begins], np.cumsum(begins) - 1
     found = np.zeros(at.shape, np.int64)
     for low in range(0, len(pairs), _PAIRS_AT_ONCE):
         some = pairs[low : low + _PAIRS_AT_ONCE]
