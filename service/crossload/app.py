@@ -7,6 +7,7 @@ from flask import Flask
 from werkzeug.middleware.proxy_fix import ProxyFix
 
 from crossload.api import conditional, openapi, request_log, session, shell
+from crossload.api.drawn import Drawn
 from crossload.api.json_text import JsonText
 from crossload.clock import Clock, system_clock
 from crossload.settings import Settings
@@ -57,7 +58,7 @@ def create_app(
         MAX_CONTENT_LENGTH=settings.most_body_bytes,
         TRUSTED_HOSTS=trusted_hosts(settings),
     )
-    app.extensions.update(settings=settings, clock=clock)
+    app.extensions.update(settings=settings, clock=clock, drawn=Drawn())
     if settings.proxies:
         count = settings.proxies
         app.wsgi_app = ProxyFix(app.wsgi_app, x_for=count, x_proto=count, x_host=count)  # type: ignore[method-assign]

@@ -140,8 +140,8 @@ def run(world: World, kit: list[Id], turns: int) -> dict[str, float]:
 
 
 @contextmanager
-def opened(database_url: str) -> Iterator[None]:
-    """A new database with all tables: `sqlite` and `postgres` stand for one that goes afterwards."""
+def opened(database_url: str) -> Iterator[str]:
+    """A new database with all tables, and its URL; `sqlite` and `postgres` stand for one that goes."""
     with ExitStack() as over:
         if database_url == "sqlite":
             folder = over.enter_context(tempfile.TemporaryDirectory())
@@ -151,7 +151,7 @@ def opened(database_url: str) -> Iterator[None]:
         database.open_database(database_url)
         over.callback(database.close_database)
         migrate.migrate()
-        yield
+        yield database_url
 
 
 def main(argv: list[str] | None = None) -> None:

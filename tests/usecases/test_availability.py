@@ -63,6 +63,12 @@ def test_a_booking_is_counted_on_its_days_with_prep_and_check_in(world):
     assert column(world, tight, "free") == [8, 5, 8]
 
 
+def test_what_has_ended_counts_on_its_day_and_until_it_is_checked_in(world):
+    kit = world.a_kit_type(count=8, check_in_s=14 * HOUR)
+    book(world, "main", (kit, 3), end=5 * HOUR)
+    assert column(world, kit, "free", now=NOW + 6 * HOUR) == [5, 5, 8]
+
+
 def test_a_pencil_stands_apart_from_what_is_booked(world):
     kit = world.a_kit_type(count=8)
     book(world, "main", (kit, 3))

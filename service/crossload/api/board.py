@@ -2,14 +2,20 @@
 
 from typing import Any
 
+from flask import current_app
 from flask.views import MethodView
 
 from crossload.api import conditional, session
 from crossload.api.blueprint import Blueprint
+from crossload.api.drawn import Drawn
 from crossload.api.fields import DayField, Flag, IdField, Inside, Int, ListOf, Moment, Shape, Text
 from crossload.api.judgements import Holder
 from crossload.api.reminders import StraightKit
+from crossload.domain.instants import format_instant
+from crossload.domain.window import Instant
 from crossload.usecases import board
+from crossload.usecases.actor import Actor
+from crossload.usecases.freshness import Tag
 
 blueprint = Blueprint("board", __name__, url_prefix="/api/v1/board", description="Today.")
 
@@ -143,5 +149,24 @@ class Board(MethodView):
         known = conditional.known_still()
         if known:
             return conditional.not_modified(known)
-        told, tag = board.draw(actor, now=now, **query)
-        return told, conditional.etag(tag)
+        drawn: Drawn = current_app.extensions["drawn"]
+        key = (actor.pool, query["first"], query["days"])
+        (told, at), tag = drawn.answer(key, actor, now, lambda: _drawn(actor, now, query))
+        answer = current_app.json.response(_as_of(now, told, now - at))
+        answer.headers.update(conditional.etag(tag))
+        return answer
+
+
+def _drawn(actor: Actor, now: Instant, query: dict[str, Any]) -> tuple[Any, Tag]:
+    """The board as it is told, and when it was drawn."""
+    told, tag = board.draw(actor, now=now, **query)
+    return (BoardOut().dump(told), now), tag
+
+
+def _as_of(now: Instant, told: dict[str, Any], later_s: int) -> dict[str, Any]:
+    """The board some seconds later: by its clock the page goes on."""
+    decide = [
+        one if one["late_s"] is None else one | {"late_s": one["late_s"] + later_s}
+        for one in told["decide"]
+    ]
+    return told | {"as_of": format_instant(now, session.zone()), "decide": decide}

@@ -1,6 +1,6 @@
 """What is free of each kit type in many spans of time at once: exact, and by numpy throughout."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from enum import IntEnum
@@ -113,18 +113,18 @@ class Figures:
 def measure(capacity: Ints, spans: Spans, cells: Sequence[Window]) -> Figures:
     """The figures of each kit type in each cell of time; cells come in order of their start."""
     at = np.empty((len(capacity), len(cells)), np.int64)
-    levels = np.empty((*at.shape, len(Kind)), np.int64)
+    levels = np.empty((len(Kind), *at.shape), np.int64)
     spans = spans.where(np.argsort(spans.row))
-    for layer in layers(cells):
-        columns = slice(None) if len(layer) == len(cells) else layer
-        starts, ends = bounds([cells[index] for index in layer])
+    for columns, starts, ends in sheets(cells):
         for low in range(0, len(capacity), _ROWS_AT_ONCE):
             rows = slice(low, min(low + _ROWS_AT_ONCE, len(capacity)))
             part = spans.of_rows(rows.start, rows.stop)
-            at[rows, columns], levels[rows, columns] = _least(rows.stop - low, part, starts, ends)
-    levels[..., Kind.OUT] += levels[..., Kind.OVERDUE]
-    levels[..., Kind.BOOKED] += levels[..., Kind.OUT]
-    return Figures(capacity, at, *np.moveaxis(levels, -1, 0))
+            at[rows, columns], levels[:, rows, columns] = _least(
+                rows.stop - low, part, starts, ends
+            )
+    levels[Kind.OUT] += levels[Kind.OVERDUE]
+    levels[Kind.BOOKED] += levels[Kind.OUT]
+    return Figures(capacity, at, *levels)
 
 
 def layers(cells: Sequence[Window]) -> list[list[int]]:
@@ -141,6 +141,15 @@ def layers(cells: Sequence[Window]) -> list[list[int]]:
         else:
             found.append([index])
     return found
+
+
+def sheets(cells: Sequence[Window]) -> Iterator[tuple[slice | list[int], Ints, Ints]]:
+    """Each layer: where it stands among the columns of an array of all cells, its starts, its ends."""
+    found = layers(cells)
+    for layer in found:
+        # The usual one layer is a slice: a list of all indexes would copy the array.
+        columns = slice(None) if len(found) == 1 else layer
+        yield columns, *bounds([cells[index] for index in layer])
 
 
 def bounds(cells: Sequence[Window]) -> tuple[Ints, Ints]:
@@ -176,28 +185,28 @@ def _least(rows: int, spans: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Int
     edges = np.unique(np.concatenate((starts, ends)))
     steps = _steps(rows, spans, int(edges[0]), int(edges[-1]))
     # Each stretch between two edges is a slot of the row, the last edge one more.
-    slot = steps.row * len(edges) + np.searchsorted(edges, steps.at, "right") - 1
+    after = np.searchsorted(edges, steps.at, "right") - 1
+    slot = steps.row * len(edges) + after
     count = np.bincount(slot, minlength=rows * len(edges))
     first = np.cumsum(count) - count
-    peak, top = _peaks(steps.held, slot, first, count)
+    # The step in force as a slot begins: one at its very beginning, else the last before it.
+    standing = first - 1
+    standing[slot[edges[after] == steps.at]] += 1
     mine = np.searchsorted(edges, starts)
-    begin, some, peak, top = (
-        each.reshape(rows, len(edges))[:, mine] for each in (first, count, peak, top)
+    standing, peak, top = (
+        each.reshape(rows, len(edges))[:, mine]
+        for each in (standing, *_peaks(steps.held, slot, len(count)))
     )
-    # The step in force as the cell begins: one at its very beginning, else the last before it.
-    at_once = (some > 0) & (steps.at.take(begin, mode="clip") == starts)
-    standing = np.where(at_once, begin, begin - 1)
-    higher = (some > 0) & (peak > steps.held.take(standing, mode="clip"))
+    higher = peak > steps.held.take(standing)
     step = np.where(higher, top, standing)
-    at = np.where(higher, steps.at.take(step, mode="clip"), starts)
-    return at, steps.levels.take(step, axis=0, mode="clip")
+    return np.where(higher, steps.at.take(step), starts), steps.levels.take(step, axis=1)
 
 
 @dataclass(frozen=True, slots=True)
 class _Steps:
     """Where what is held changes, by row and time; every row has one at the very beginning.
 
-    `levels`, steps × kinds, is what is held of each kind from that step on, `held` the sum.
+    `levels`, kinds × steps, is what is held of each kind from that step on, `held` the sum.
     """
 
     row: Ints
@@ -208,31 +217,30 @@ class _Steps:
 
 def _steps(rows: int, spans: Spans, low: Instant, high: Instant) -> _Steps:
     """Steps in [low, high]. At high all is given back, so that the next row begins from nothing."""
-    spans = spans.where((spans.start < high) & (spans.end > low) & (spans.start < spans.end))
+    # What lies outside begins and ends at one instant, and what ends before it begins does too.
+    since = np.clip(spans.start, low, high)
+    until = np.clip(np.maximum(spans.start, spans.end), low, high)
     nothing = np.zeros(rows, np.int64)
     row = np.concatenate((np.arange(rows), spans.row, spans.row))
-    at = np.concatenate((nothing + low, np.maximum(spans.start, low), np.minimum(spans.end, high)))
+    at = np.concatenate((nothing + low, since, until))
     change = np.concatenate((nothing, spans.quantity, -spans.quantity))
     what = np.concatenate((nothing, spans.what, spans.what))
     key = row * (high - low + 1) + (at - low)
     order = np.argsort(key)
-    key, change, what = key[order], change[order], what[order]
+    change, what = change[order], what[order]
     # Half-open windows: of all that ends and begins at one instant only the sum is ever held.
-    last = np.flatnonzero(np.diff(key, append=-1))
-    row, at = np.divmod(key[last], high - low + 1)
-    levels = np.empty((len(last), len(Kind)), np.int64)
-    for kind in Kind:
-        levels[:, kind] = np.cumsum(np.where(what == kind, change, 0))[last]
-    return _Steps(row, at + low, np.cumsum(change)[last], levels)
+    last = np.flatnonzero(np.diff(key[order], append=-1))
+    row, at = row[order[last]], at[order[last]]
+    levels = np.zeros((len(Kind), len(last)), np.int64)
+    for kind in np.flatnonzero(np.bincount(spans.what)):
+        levels[kind] = np.cumsum(np.where(what == kind, change, 0))[last]
+    return _Steps(row, at, np.cumsum(change)[last], levels)
 
 
-def _peaks(held: Ints, slot: Ints, first: Ints, count: Ints) -> tuple[Ints, Ints]:
-    """The most that is held at the steps of each slot, and which step is the first to hold it."""
-    peak, top = np.zeros((2, len(count)), np.int64)
-    filled = np.flatnonzero(count)
-    if len(filled):
-        peak[filled] = np.maximum.reduceat(held, first[filled])
-    # The last write to an index stands, so the first of equals is written last.
-    equal = np.flatnonzero(held == peak[slot])[::-1]
-    top[slot[equal]] = equal
-    return peak, top
+def _peaks(held: Ints, slot: Ints, slots: int) -> tuple[Ints, Ints]:
+    """The most that is held at the steps of each slot, 0 without any; the first step to hold it."""
+    # As one number, the most is of what is held first, then of the steps yet to come.
+    bits, last = len(held).bit_length(), len(held) - 1
+    most = np.zeros(slots, np.int64)
+    np.maximum.at(most, slot, (held << bits) + np.arange(last, -1, -1))
+    return most >> bits, last - (most & (1 << bits) - 1)

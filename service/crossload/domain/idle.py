@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from crossload.domain.availability import Ints, Spans, bounds, layers
+from crossload.domain.availability import Ints, Spans, bounds, layers, sheets
 from crossload.domain.window import Window
 
 USED = {"pack": 0, "wireless boom": 1, "listening receiver": 2}
@@ -89,9 +89,9 @@ def idle(at: Ints, held: Spans, needs: Ints, classes: Ints, cells: Sequence[Wind
     packs of two ranges and as many radios in use as it has of either has none idle of either.
     """
     found = np.zeros(at.shape, np.int64)
-    for layer in layers(cells):
-        starts, ends = bounds([cells[index] for index in layer])
-        found[:, layer] = _idle(at[:, layer], held, needs[:, :, layer], classes, starts, ends)
+    for columns, starts, ends in sheets(cells):
+        some = needs[:, :, columns]
+        found[:, columns] = _idle(at[:, columns], held, some, classes, starts, ends)
     return found
 
 
@@ -99,22 +99,30 @@ def _idle(at: Ints, held: Spans, needs: Ints, classes: Ints, starts: Ints, ends:
     units = needs.shape[1]
     first, after = _reach(at, held, starts, ends)
     kept = first < after
-    pairs, pair = np.unique(held.row[kept] * units + held.what[kept], return_inverse=True)
-    order = np.argsort(pair)
-    pair, quantity = pair[order], held.quantity[kept][order]
+    key = held.row[kept] * units + held.what[kept]
+    order = np.argsort(key)
+    key, quantity = key[order], held.quantity[kept][order]
     first, after = first[kept][order], after[kept][order]
+    begins = np.diff(key, prepend=-1) > 0
+    pairs, pair = key[begins], np.cumsum(begins) - 1
     found = np.zeros(at.shape, np.int64)
     for low in range(0, len(pairs), _PAIRS_AT_ONCE):
         some = pairs[low : low + _PAIRS_AT_ONCE]
         part = slice(*np.searchsorted(pair, (low, low + len(some))))
-        level = np.zeros((len(some), len(starts) + 1), np.int64)
-        np.add.at(level, (pair[part] - low, first[part]), quantity[part])
-        np.add.at(level, (pair[part] - low, after[part]), -quantity[part])
+        cell = (pair[part] - low) * (len(starts) + 1)
+        change = _sums(cell + first[part], quantity[part], len(some) * (len(starts) + 1))
+        change -= _sums(cell + after[part], quantity[part], len(change))
+        level = change.reshape(len(some), -1)
         row, unit = np.divmod(some, units)
         unused = np.cumsum(level, axis=1)[:, :-1] - needs[classes[row], unit]
         new = np.flatnonzero(np.append(True, row[1:] != row[:-1]))
         found[row[new]] += np.add.reduceat(np.maximum(unused, 0), new, axis=0)
     return found
+
+
+def _sums(index: Ints, quantity: Ints, length: int) -> Ints:
+    """The sum of the quantities at each index: exact, since floats are up to 2 ** 53."""
+    return np.bincount(index, quantity, length).astype(np.int64)
 
 
 def _reach(at: Ints, held: Spans, starts: Ints, ends: Ints) -> tuple[Ints, Ints]:

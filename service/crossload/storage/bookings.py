@@ -24,10 +24,10 @@ HELD = (
     " until_s, item_id, check_in_s, straight_from_id"
 )
 TIED = (
-    "(straight_from_id IS NOT NULL OR id IN"
-    " (SELECT straight_from_id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL))"
+    "SELECT id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL UNION ALL"
+    " SELECT straight_from_id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL"
 )
-"""Lines that take kit over from another or hand it on, of the pool given."""
+"""Lines that take kit over from another and those that hand it on, of the pool given twice."""
 
 _LIVE = sql.words(LIVE)
 
@@ -269,11 +269,14 @@ class Bookings:
     def held_out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
         """Live lines that have kit out now, however long ago their time was."""
         text = (
-            f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND state IN ({_LIVE}) AND quantity > gone AND id IN"
-            " (SELECT line_id FROM custody WHERE pool_id = ? AND back_at IS NULL)"
+            # What is out comes first, and SQLite keeps to that order: lines of the past are many.
+            # The plus keeps it from going through all custody there ever was, to find each once.
+            f"SELECT {HELD} FROM (SELECT DISTINCT +line_id AS line_id FROM custody WHERE pool_id = ?"
+            " AND back_at IS NULL) AS still_out CROSS JOIN line WHERE line.id = line_id"
+            f" AND pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            f" AND state IN ({_LIVE}) AND quantity > gone"
         )
-        found = sql.rows(text, self.pool, *kit_types, self.pool)
+        found = sql.rows(text, self.pool, self.pool, *kit_types)
         pieces = self._pieces([row[0] for row in found])
         return [_held(row, pieces) for row in found]
 
@@ -281,9 +284,10 @@ class Bookings:
         """Live lines that occupy some of [since, until) and take kit over or hand it on."""
         text = (
             f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone AND {TIED}"
+            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
+            f" AND id IN ({TIED})"
         )
-        found = sql.rows(text, self.pool, *kit_types, since, until, self.pool)
+        found = sql.rows(text, self.pool, *kit_types, since, until, self.pool, self.pool)
         pieces = self._pieces([row[0] for row in found])
         return [_held(row, pieces) for row in found]
 

@@ -47,6 +47,14 @@ class Items(Shelf[Item]):
         )
         return {kit_type: number for kit_type, number in sql.rows(text, self.pool, *kit_types)}
 
+    def homes(self) -> list[tuple[Id, Id]]:
+        """Each kit type with each box that is the home of some of its pieces."""
+        text = (
+            "SELECT DISTINCT kit_type_id, home_box_id FROM item"
+            " WHERE pool_id = ? AND home_box_id IS NOT NULL"
+        )
+        return [(kit_type, box) for kit_type, box in sql.rows(text, self.pool)]
+
     def in_boxes(self, boxes: Sequence[Id]) -> list[Item]:
         """The pieces whose home is one of the boxes, retired ones left out."""
         text = f"AND home_box_id IN ({sql.marks(boxes)}) AND condition <> 'retired' ORDER BY id"

@@ -79,8 +79,8 @@ def consents(names: Names, given: Iterable[Given]) -> list[str]:
     for kit_type, quantity in numbers.items():
         there = [
             item.consent_required
-            for item in names.items.values()
-            if item.kit_type == kit_type and item.condition is not Condition.RETIRED
+            for item in names.stores.items.all(kit_type=kit_type)
+            if item.condition is not Condition.RETIRED
         ]
         some = min(quantity - there.count(False), there.count(True))
         if some > 0:

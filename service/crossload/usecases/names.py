@@ -1,15 +1,54 @@
 """Names of what a pool has, for answers that people read."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
+from typing import TypeVar
 
 from crossload.domain.kit import Box, Item, KitType
 from crossload.domain.shoot import Pool, Unit
 from crossload.domain.window import Id
+from crossload.storage.shelf import Shelf
 from crossload.storage.stores import Stores
+
+V = TypeVar("V", KitType, Item)
 
 _JOBS = ("assistant", "counter", "coordinator", "mixer")
 """Whom to ask for first."""
+
+
+_FEW = 12
+"""So many are read one at a time; who asks for more has them all at once."""
+
+
+class AsAsked(Mapping[Id, V]):
+    """A pool's values by id, read when they are asked for: most answers speak of a few of many."""
+
+    def __init__(self, shelf: Shelf[V]):
+        self.shelf: Shelf[V] = shelf
+        self.known: dict[Id, V | None] = {}
+        self.is_whole = False
+
+    def __getitem__(self, id: Id | None) -> V:
+        if id is not None and id not in self.known and not self.is_whole:
+            if len(self.known) < _FEW:
+                self.known[id] = self.shelf.get(id)
+            else:
+                self._read_all()
+        found = None if id is None else self.known.get(id)
+        if found is None:
+            raise KeyError(id)
+        return found
+
+    def __iter__(self) -> Iterator[Id]:
+        if not self.is_whole:
+            self._read_all()
+        return iter(self.known)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
+
+    def _read_all(self) -> None:
+        self.known, self.is_whole = {one.id: one for one in self.shelf.all()}, True
 
 
 class Names:
@@ -17,10 +56,8 @@ class Names:
 
     def __init__(self, stores: Stores):
         self.stores = stores
-
-    @cached_property
-    def kit(self) -> dict[Id, KitType]:
-        return {kit.id: kit for kit in self.stores.kit_types.all()}
+        self.kit = AsAsked(stores.kit_types)
+        self.items = AsAsked(stores.items)
 
     @cached_property
     def units(self) -> dict[Id, Unit]:
@@ -29,10 +66,6 @@ class Names:
     @cached_property
     def productions(self) -> dict[Id, str]:
         return {production.id: production.name for production in self.stores.productions.all()}
-
-    @cached_property
-    def items(self) -> dict[Id, Item]:
-        return {item.id: item for item in self.stores.items.all()}
 
     @cached_property
     def boxes(self) -> dict[Id, Box]:
@@ -55,13 +88,17 @@ class Names:
     def boxes_with(self, kit_types: Iterable[Id]) -> list[str]:
         """The numbers of the boxes in which some of these kit types belong, in order."""
         wanted = set(kit_types)
-        homes = {item.home_box for item in self.items.values() if item.kit_type in wanted}
+        homes = {box for kit_type, box in self._homes if kit_type in wanted}
         found = (
             box.number
             for box in self.boxes.values()
             if box.id in homes or not wanted.isdisjoint(box.counts)
         )
         return sorted(found, key=lambda number: (len(number), number))
+
+    @cached_property
+    def _homes(self) -> list[tuple[Id, Id]]:
+        return self.stores.items.homes()
 
     def contact(self, unit: Id | None) -> tuple[str | None, str | None]:
         """Whom to ask for at a unit (or the house), and the telephone number."""

@@ -259,7 +259,7 @@ CREATE TABLE "line" (
   CHECK (end_s > start_s AND from_s <= start_s AND until_s >= end_s),
   CHECK (item_id IS NULL OR quantity <= 1)
 );
-CREATE INDEX "line_pool_id_kit_type_id_until_s_from_s_quantity" ON "line" ("pool_id", "kit_type_id", "until_s", "from_s", "quantity");
+CREATE INDEX "line_pool_id_kit_type_id_until_s_from_s_quantity" ON "line" ("pool_id", "kit_type_id", "until_s", "from_s", "quantity" /* SQLite: , "gone", "state", "unit_id", "start_s", "end_s" */);
 CREATE INDEX "line_pool_id_booking_id" ON "line" ("pool_id", "booking_id");
 CREATE INDEX "line_straight" ON "line" ("pool_id", "straight_from_id") WHERE straight_from_id IS NOT NULL;
 CREATE TABLE "line_item" (
