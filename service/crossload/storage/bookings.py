@@ -218,15 +218,23 @@ class Bookings:
         sql.run(text, str(state), self.pool, id)
 
     def held(
-        self, kit_types: Sequence[Id], since: Instant, until: Instant = FOREVER + 1
+        self,
+        kit_types: Sequence[Id],
+        since: Instant,
+        until: Instant = FOREVER + 1,
+        *,
+        counted: bool = False,
     ) -> list[HeldLine]:
-        """Live lines of the kit types that occupy some of [since, until)."""
+        """Live lines of the kit types that occupy some of [since, until).
+
+        Where all of the kit is `counted` it has no pieces, and none are read.
+        """
         text = (
             f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
             f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
         )
         found = sql.rows(text, self.pool, *kit_types, since, until)
-        pieces = self._fixed(kit_types, since) if found else {}
+        pieces = self._fixed(kit_types, since) if found and not counted else {}
         return [_held(row, pieces) for row in found]
 
     def held_out(self, kit_types: Sequence[Id]) -> list[HeldLine]:

@@ -99,7 +99,7 @@ def _held(
     start, end = min(span.start for span in spans), max(span.end for span in spans)
     counted = [id for id in kit if kit[id].tracking is Tracking.COUNT]
     others = [id for id in kit if id not in counted]
-    met = stores.bookings.held(counted, start, end) if counted else []
+    met = stores.bookings.held(counted, start, end, counted=True) if counted else []
     return met + stores.bookings.held(others, min(start, since)) if others else met
 
 
