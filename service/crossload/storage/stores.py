@@ -56,6 +56,11 @@ class Stores:
     def __init__(self, header: Header):
         self.header = header
         self.pool = header.pool
+        self._last: list[sql.Rows] = []
+
+    def finish(self) -> None:
+        """Write what goes in last and together: the journal and the idempotency key."""
+        sql.insert_together(self._last)
 
     def settle_at(self, instant: Instant) -> None:
         """When the next thing falls due by itself."""
@@ -84,11 +89,11 @@ class Stores:
 
     @cached_property
     def journal(self) -> Journals:
-        return Journals(self.pool, self.header.revision)
+        return Journals(self.pool, self.header.revision, self._last)
 
     @cached_property
     def keys(self) -> Keys:
-        return Keys(self.pool)
+        return Keys(self.pool, self._last)
 
     @cached_property
     def reminders(self) -> Reminders:
