@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from crossload.domain.booking import Ask
 from crossload.domain.custody import OutOfService
 from crossload.domain.kit import KitType
 from crossload.domain.shoot import Person, Production, Unit
@@ -15,6 +16,7 @@ from crossload.storage.credentials import Accounts, Credentials
 from crossload.storage.custodies import Custodies
 from crossload.storage.journals import Journals, Keys
 from crossload.storage.kit import Boxes, Items, ShootDays
+from crossload.storage.known import Known, read_known
 from crossload.storage.own_pool import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
@@ -70,6 +72,12 @@ class Stores:
         """Something new falls due at `instant`: settle no later than that."""
         text = "UPDATE pool SET next_settle_at = ? WHERE id = ? AND next_settle_at > ?"
         sql.run(text, instant, self.pool, instant)
+
+    def known(
+        self, ask: Ask, now: Instant, owner: Id | None = None, key: str | None = None
+    ) -> Known:
+        """What there is of an ask's unit and kit types, and of a sender's key."""
+        return read_known(self.pool, ask, now, owner, key)
 
     @cached_property
     def bookings(self) -> Bookings:
