@@ -10,7 +10,6 @@ from crossload.storage import kept, sql
 from crossload.storage.ids import new_id
 from crossload.storage.shelf import Shelf
 
-
 V = TypeVar("V", Custody, OutOfService)
 
 

@@ -7,7 +7,6 @@ from typing import Any
 
 from crossload.storage.tables import proxy
 
-
 _AT_ONCE = 900
 """How many values one statement takes at the most."""
 
@@ -70,7 +69,9 @@ def insert_together(parts: Sequence[Rows]) -> None:
         for part in parts:
             insert(*part)
         return
-    *others, last = (_insert_of(table, tuple(columns), len(lines)) for table, columns, lines in parts)
+    *others, last = (
+        _insert_of(table, tuple(columns), len(lines)) for table, columns, lines in parts
+    )
     named = ", ".join(f"part_{at} AS ({text})" for at, text in enumerate(others))
     run(f"WITH {named} {last}", *values)
 

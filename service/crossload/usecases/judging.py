@@ -98,9 +98,9 @@ def judge(
 ) -> Judged:
     """Judge a booking as asked for, against what is recorded; writes nothing.
 
-    `known` is what was read of the ask already. `without` leaves one booking out: the one that is being changed. Pencils of the asker's own
-    unit, and those ranked after `rank`, do not stand in the way. Raises Invalid for a line whose
-    kit type or item this pool does not have.
+    `known` is what was read of the ask already. `without` leaves one booking out: the one that is
+    being changed. Pencils of the asker's own unit, and those ranked after `rank`, do not stand in
+    the way. Raises Invalid for a line whose kit type or item this pool does not have.
     """
     known = known or stores.known(ask, now)
     world = look_at(Clockwork(stores, now), known.kit, ask.window.start, ask, known.facts)
