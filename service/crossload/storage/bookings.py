@@ -187,15 +187,12 @@ class Bookings:
             )
             for line in lines
         ]  # fmt: skip
-        fixed = [self._fixing(line.id, piece) for line in lines for piece in line.pieces]
+        fixed = [(new_id(), self.pool, line.id, item) for line in lines for item in line.pieces]
         return [("line", columns, rows), ("line_item", _FIXING, fixed)]
 
     def fix(self, line: Id, item: Id) -> None:
         """This piece serves this line from now on."""
-        sql.insert("line_item", _FIXING, [self._fixing(line, item)])
-
-    def _fixing(self, line: Id, item: Id) -> tuple[Id, ...]:
-        return new_id(), self.pool, line, item
+        sql.insert("line_item", _FIXING, [(new_id(), self.pool, line, item)])
 
     def unfix(self, item: Id, now: Instant, *, line: Id | None = None) -> list[Id]:
         """The piece leaves its live lines; answers which they were."""
@@ -227,16 +224,12 @@ class Bookings:
         sql.run(text, str(state), self.pool, id)
 
     def held(
-        self,
-        kit_types: Sequence[Id],
-        since: Instant,
-        until: Instant = FOREVER + 1,
-        *,
-        counted: bool = False,
-    ) -> list[HeldLine]:
+        self, kit_types: Sequence[Id], since: Instant, until: Instant = FOREVER + 1,
+        *, counted: bool = False,
+    ) -> list[HeldLine]:  # fmt: skip
         """Live lines of the kit types that occupy some of [since, until).
 
-        Where all of the kit is `counted` it has no pieces, and none are read.
+        Kit that is all `counted` has no pieces: none are read.
         """
         text = (
             f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
