@@ -69,6 +69,13 @@ def test_a_second_too_early_it_goes_through_the_house(world, kit):
     assert judged.places[0].straight_from is None
 
 
+def test_what_is_handed_on_is_held_all_the_while_between(world, kit):
+    giver = main_has(world, kit)
+    book(world, "second", (kit, 4), start=8 * HOUR, end=9 * HOUR)
+    refused(answer_to(world, taking(world, giver, 4, start=20 * HOUR, end=21 * HOUR)))
+    granted(answer_to(world, taking(world, giver, 2, start=20 * HOUR, end=21 * HOUR)))
+
+
 def test_the_swap_check_is_the_pools_own(world, kit):
     giver = main_has(world, kit)
     own_pool.change_pool(world.coordinator, {"swap_check_s": 0}, version=None, now=NOW)

@@ -23,6 +23,7 @@ HELD = (
     "id, booking_id, unit_id, kit_type_id, state, rank, quantity - gone, start_s, end_s, from_s,"
     " until_s, item_id, check_in_s, straight_from_id"
 )
+_FIXING = ("id", "pool_id", "line_id", "item_id")
 TIED = (
     "SELECT id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL UNION ALL"
     " SELECT straight_from_id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL"
@@ -159,43 +160,48 @@ class Bookings:
             id, self.pool, ask.unit, str(ask.state), ask.window.start, ask.window.end, ask.purpose,
             ask.who_pays, ask.order_number, ask.pencil_expires_at, now, account, undo_until, 1,
         )  # fmt: skip
-        sql.insert("booking", columns, [values])
+        made = self._numbered(id, lines)
+        sql.insert_together([("booking", columns, [values]), *self._rows(ask.unit, made)])
         _, _, *told = values
-        return _booking([id, *told], self.add_lines(id, ask.unit, lines))
+        return _booking([id, *told], made)
 
     def add_lines(self, booking: Id, unit: Id, lines: Iterable[Line]) -> list[Line]:
         """Lines of a booking, answered with what is set here: ids and ranks.
 
         Their `pieces` are fixed to them.
         """
+        made = self._numbered(booking, lines)
+        sql.insert_together(self._rows(unit, made))
+        return made
+
+    def _numbered(self, booking: Id, lines: Iterable[Line]) -> list[Line]:
+        return [
+            replace(line, id=new_id(), booking=booking, rank=line.rank or self.revision)
+            for line in lines
+        ]
+
+    def _rows(self, unit: Id, lines: Sequence[Line]) -> list[sql.Rows]:
+        """What is inserted for lines: them, and which pieces are fixed to them."""
         columns = (
             "id", "pool_id", "booking_id", "unit_id", "kit_type_id", "item_id", "quantity", "start_s",
             "end_s", "from_s", "until_s", "prep_s", "check_in_s", "state", "rank", "released", "gone",
             "straight_from_id",
         )  # fmt: skip
-        made = [
-            replace(line, id=new_id(), booking=booking, rank=line.rank or self.revision)
-            for line in lines
-        ]
         rows = [
             (
-                line.id, self.pool, booking, unit, line.kit_type, line.item, line.quantity,
+                line.id, self.pool, line.booking, unit, line.kit_type, line.item, line.quantity,
                 line.window.start, line.window.end, line.occupied.start, line.occupied.end,
                 line.prep_s, line.check_in_s, str(line.state), line.rank, line.released, line.gone,
                 line.straight_from,
             )
-            for line in made
+            for line in lines
         ]  # fmt: skip
-        sql.insert("line", columns, rows)
-        for line in made:
-            for piece in line.pieces:
-                self.fix(line.id, piece)
-        return made
+        fixed = [(new_id(), self.pool, line.id, item) for line in lines for item in line.pieces]
+        return [("line", columns, rows), ("line_item", _FIXING, fixed)]
 
     def fix(self, line: Id, item: Id) -> None:
         """This piece serves this line from now on."""
-        columns = ("id", "pool_id", "line_id", "item_id")
-        sql.insert("line_item", columns, [(new_id(), self.pool, line, item)])
+        sql.insert("line_item", _FIXING, [(new_id(), self.pool, line, item)])
 
     def unfix(self, item: Id, now: Instant, *, line: Id | None = None) -> list[Id]:
         """The piece leaves its live lines; answers which they were."""
@@ -227,15 +233,19 @@ class Bookings:
         sql.run(text, str(state), self.pool, id)
 
     def held(
-        self, kit_types: Sequence[Id], since: Instant, until: Instant = FOREVER + 1
-    ) -> list[HeldLine]:
-        """Live lines of the kit types that occupy some of [since, until)."""
+        self, kit_types: Sequence[Id], since: Instant, until: Instant = FOREVER + 1,
+        *, counted: bool = False,
+    ) -> list[HeldLine]:  # fmt: skip
+        """Live lines of the kit types that occupy some of [since, until).
+
+        Kit that is all `counted` has no pieces: none are read.
+        """
         text = (
             f"SELECT {HELD} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
             f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
         )
         found = sql.rows(text, self.pool, *kit_types, since, until)
-        pieces = self._fixed(kit_types, since) if found else {}
+        pieces = self._fixed(kit_types, since) if found and not counted else {}
         return [_held(row, pieces) for row in found]
 
     def known_lines(self, lines: Iterable[Id]) -> set[Id]:

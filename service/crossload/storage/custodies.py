@@ -1,13 +1,28 @@
 """What is out, and the events that made it so."""
 
 from collections.abc import Sequence
-from typing import Any
+from operator import attrgetter
+from typing import Any, TypeVar
 
 from crossload.domain.custody import Custody, OutOfService
 from crossload.domain.window import Id, Instant
 from crossload.storage import kept, sql
 from crossload.storage.ids import new_id
 from crossload.storage.shelf import Shelf
+
+V = TypeVar("V", Custody, OutOfService)
+
+
+def _in_order(found: list[V]) -> list[V]:
+    """By id. SQLite takes eight times as long to find nothing where the statement sorts."""
+    return sorted(found, key=attrgetter("id"))
+
+
+def _among(kit_types: Sequence[Id] | None) -> tuple[str, Sequence[Id]]:
+    """The condition that leaves these kit types, and its values; none leaves all."""
+    if kit_types is None:
+        return "", ()
+    return f"AND kit_type_id IN ({sql.marks(kit_types)})", kit_types
 
 
 class Custodies(Shelf[Custody]):
@@ -16,10 +31,8 @@ class Custodies(Shelf[Custody]):
 
     def out(self, kit_types: Sequence[Id] | None = None) -> list[Custody]:
         """What is out now, of these kit types or of all, oldest first."""
-        if kit_types is None:
-            return self._where("AND back_at IS NULL ORDER BY id")
-        among = f"kit_type_id IN ({sql.marks(kit_types)})"
-        return self._where(f"AND back_at IS NULL AND {among} ORDER BY id", *kit_types)
+        more, values = _among(kit_types)
+        return _in_order(self._where(f"AND back_at IS NULL {more}", *values))
 
     def of_item(self, item: Id) -> Custody | None:
         """Where a piece is out to now."""
@@ -74,11 +87,9 @@ class Custodies(Shelf[Custody]):
             " AND start_s < ? AND NOT EXISTS (SELECT 1 FROM item"
             " WHERE item.id = out_of_service.item_id AND item.condition = 'retired')"
         )
-        values = [self.pool, since, until]
-        if kit_types is not None:
-            text = f"{text} AND kit_type_id IN ({sql.marks(kit_types)})"
-            values += kit_types
-        return [shelf.to_value(row) for row in sql.rows(f"{text} ORDER BY id", *values)]
+        more, values = _among(kit_types)
+        found = sql.rows(f"{text} {more}", self.pool, since, until, *values)
+        return _in_order([shelf.to_value(row) for row in found])
 
     def event(self, key: str) -> tuple[Id, str, str] | None:
         """The id, body digest and outcome of an event that came before."""

@@ -141,6 +141,7 @@ def write(pool: Id, now: Instant, settle: Settle | None = None) -> Iterator[Stor
             if settle and stores.header.next_settle_at <= now:
                 stores.settle_at(settle(stores, now))
             yield stores
+            stores.finish()
 
 
 @contextmanager

@@ -43,8 +43,10 @@ class Noted:
 
 
 class Journals:
-    def __init__(self, pool: Id, seq: int):
-        self.pool, self.seq = pool, seq
+    """`last` takes what is written at the end of the transaction: there it is seen, not before."""
+
+    def __init__(self, pool: Id, seq: int, last: list[sql.Rows]):
+        self.pool, self.seq, self._last = pool, seq, last
 
     def write(
         self, account: Id | None, verb: str, kind: str, subject: Id, now: Instant,
@@ -63,7 +65,7 @@ class Journals:
             (new_id(), *start, n.verb, n.kind, n.subject, _text(n.before), _text(n.after))
             for n in notes
         ]
-        sql.insert("journal", columns, lines)
+        self._last.append(("journal", columns, lines))
 
     def page(
         self, after: int = 0, limit: int = 100, kind: str | None = None, subject: Id | None = None
@@ -104,8 +106,10 @@ def _text(value: Any) -> str | None:
 
 
 class Keys:
-    def __init__(self, pool: Id):
-        self.pool = pool
+    """`last` as for the journal."""
+
+    def __init__(self, pool: Id, last: list[sql.Rows]):
+        self.pool, self._last = pool, last
 
     def find(self, owner: Id, key: str) -> tuple[str, Any] | None:
         """The body digest and the outcome stored under a key."""
@@ -116,7 +120,7 @@ class Keys:
     def keep(self, owner: Id, key: str, digest: str, outcome: Any, now: Instant) -> None:
         columns = ("id", "pool_id", "owner", "key", "body_digest", "outcome", "created_at")
         line = (new_id(), self.pool, owner, key, digest, dumps(outcome), now)
-        sql.insert("idempotency_key", columns, [line])
+        self._last.append(("idempotency_key", columns, [line]))
 
     def is_any_old(self, now: Instant) -> bool:
         """Whether there are keys past their time."""

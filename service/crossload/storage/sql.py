@@ -9,6 +9,12 @@ from peewee import __exception_wrapper__  # type: ignore[attr-defined]
 
 from crossload.storage.tables import proxy
 
+_AT_ONCE = 900
+"""How many values one statement takes at the most."""
+
+Rows = tuple[str, Sequence[str], Sequence[Sequence[Any]]]
+"""A table, columns of it, and rows for them."""
+
 
 @cache
 def _translated(text: str, mark: str) -> str:
@@ -67,6 +73,24 @@ def insert(table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]]) -
         pass
 
 
+def insert_together(parts: Sequence[Rows]) -> None:
+    """Insert a few rows of several tables, those that are referred to before those that refer.
+
+    PostgreSQL takes them in one statement, which spares a round trip a table.
+    """
+    parts = [part for part in parts if part[2]]
+    values = [value for _, _, lines in parts for line in lines for value in line]
+    if proxy.obj.param == "?" or len(parts) < 2 or len(values) > _AT_ONCE:
+        for part in parts:
+            insert(*part)
+        return
+    *others, last = (
+        _insert_of(table, tuple(columns), len(lines)) for table, columns, lines in parts
+    )
+    named = ", ".join(f"part_{at} AS ({text})" for at, text in enumerate(others))
+    run(f"WITH {named} {last}", *values)
+
+
 def insert_new(
     table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]], *, key: str, answer: str
 ) -> list[tuple[Any, ...]]:
@@ -78,7 +102,7 @@ def insert_new(
 def _inserted(
     table: str, columns: Sequence[str], lines: Iterable[Sequence[Any]], more: str = ""
 ) -> Iterator[Any]:
-    at_once = max(1, 900 // len(columns))
+    at_once = max(1, _AT_ONCE // len(columns))
     lines = list(lines)
     for start in range(0, len(lines), at_once):
         some = lines[start : start + at_once]

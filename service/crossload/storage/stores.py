@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
+from crossload.domain.booking import Ask
 from crossload.domain.custody import OutOfService
 from crossload.domain.kit import KitType
 from crossload.domain.shoot import Person, Production, Unit
@@ -15,6 +16,7 @@ from crossload.storage.credentials import Accounts, Credentials
 from crossload.storage.custodies import Custodies
 from crossload.storage.journals import Journals, Keys
 from crossload.storage.kit import Boxes, Items, ShootDays
+from crossload.storage.known import Known, read_known
 from crossload.storage.own_pool import OwnPool
 from crossload.storage.reminders import Reminders
 from crossload.storage.shelf import Shelf
@@ -57,6 +59,11 @@ class Stores:
     def __init__(self, header: Header):
         self.header = header
         self.pool = header.pool
+        self._last: list[sql.Rows] = []
+
+    def finish(self) -> None:
+        """Write what goes in last and together: the journal and the idempotency key."""
+        sql.insert_together(self._last)
 
     def settle_at(self, instant: Instant) -> None:
         """When the next thing falls due by itself."""
@@ -66,6 +73,12 @@ class Stores:
         """Something new falls due at `instant`: settle no later than that."""
         text = "UPDATE pool SET next_settle_at = ? WHERE id = ? AND next_settle_at > ?"
         sql.run(text, instant, self.pool, instant)
+
+    def known(
+        self, ask: Ask, now: Instant, owner: Id | None = None, key: str | None = None
+    ) -> Known:
+        """What there is of an ask's unit and kit types, and of a sender's key."""
+        return read_known(self.pool, ask, now, owner, key)
 
     @cached_property
     def bookings(self) -> Bookings:
@@ -85,11 +98,11 @@ class Stores:
 
     @cached_property
     def journal(self) -> Journals:
-        return Journals(self.pool, self.header.revision)
+        return Journals(self.pool, self.header.revision, self._last)
 
     @cached_property
     def keys(self) -> Keys:
-        return Keys(self.pool)
+        return Keys(self.pool, self._last)
 
     @cached_property
     def reminders(self) -> Reminders:

@@ -108,8 +108,9 @@ def judged(actor: Actor, body: Told, *, now: Instant) -> Told:
     actor.must("book", body["unit_id"])
     with read(actor.pool) as stores:
         ask = as_ask(stores, body, now)
-        check(stores, actor, ask, now)
-        found = judge(stores, ask, now)
+        known = stores.known(ask, now)
+        check(known, actor, ask, now)
+        found = judge(stores, ask, now, known=known)
         names = Names(stores)
         options = [] if found.grants else find_options(names, found.ask, now)
         return telling.judgement(names, found, options, now)
@@ -120,7 +121,9 @@ def asked(actor: Actor, body: Told, *, now: Instant, key: str, digest: str) -> T
     actor.must("book", body["unit_id"])
     with read(actor.pool) as stores:
         # A window that was left out may mean another day by now: what came before is not read anew.
-        answer: Granted | Refused | None = granted_before(stores, actor, key, digest)
+        answer: Granted | Refused | None = granted_before(
+            stores, stores.keys.find(actor.owner, key), digest
+        )
         ask = None if answer else as_ask(stores, body, now)
     if ask:
         answer = bookings.book(actor, ask, now=now, key=key, digest=digest)

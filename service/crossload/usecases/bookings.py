@@ -41,11 +41,12 @@ def book(
     """
 
     def work(stores: Stores, found: Found | None, limit_s: float) -> Granted | Refused:
-        if replayed := granted_before(stores, actor, key, digest):
+        known = stores.known(ask, now, actor.owner, key)
+        if replayed := granted_before(stores, known.kept, digest):
             return replayed
         actor.must("confirm" if ask.state is BookingState.CONFIRMED else "book", ask.unit)
-        check(stores, actor, ask, now)
-        judged = judged_in(stores, found, ask, now, limit_s)
+        check(known, actor, ask, now)
+        judged = judged_in(stores, found, ask, now, limit_s, known=known)
         if not judged.grants:
             stores.journal.write_all(actor.account, [the_ask(judged)], now)
             return Refused(judged)
@@ -169,7 +170,7 @@ def change(
             actor.must("confirm", booking.unit)
         rejudged = ask != out.with_own_pieces(asked_again(booking))
         if rejudged:
-            check(stores, actor, ask, now)
+            check(stores.known(ask, now), actor, ask, now)
             out.must_stay(ask)
             straight.must_reach(stores, booking, ask, now)
             out.must_not_begin_later(ask, now)

@@ -8,6 +8,7 @@ from crossload.domain.booking import LIVE, NEXT, UNDO_S, Ask, Booking, BookingSt
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.journals import Noted
+from crossload.storage.known import Known
 from crossload.storage.stores import Stores
 from crossload.usecases import once
 from crossload.usecases.actor import Actor
@@ -59,10 +60,9 @@ def default_window(stores: Stores, unit: Id, now: Instant) -> Window:
     raise Invalid([("/start", "this unit has no shoot day to come: give start and end")])
 
 
-def check(stores: Stores, actor: Actor, ask: Ask, now: Instant) -> None:
+def check(known: Known, actor: Actor, ask: Ask, now: Instant) -> None:
     """What every ask must satisfy before it is judged."""
-    unit = stores.units.get(ask.unit)
-    if unit is None or unit.ended_at is not None:
+    if not known.unit:
         raise Invalid([("/unit_id", "this pool has no such unit")])
     wrong = []
     if ask.window.end <= now:
@@ -84,9 +84,9 @@ def check(stores: Stores, actor: Actor, ask: Ask, now: Instant) -> None:
         actor.must("override pencils")
 
 
-def granted_before(stores: Stores, actor: Actor, key: str | None, digest: str) -> Granted | None:
+def granted_before(stores: Stores, kept: once.Kept | None, digest: str) -> Granted | None:
     """What the sender's key led to, if it came before; KeyReused when it came with another body."""
-    earlier = once.earlier(stores, actor, key, digest)
+    earlier = once.outcome(kept, digest)
     return earlier and Granted(the_booking(stores, Id(earlier["booking"])), replayed=True)
 
 

@@ -13,9 +13,11 @@ from crossload.domain.judge import judge as weigh
 from crossload.domain.judge import largest
 from crossload.domain.kit import KitType, Tracking
 from crossload.domain.window import Id, Instant
+from crossload.storage.known import Known
 from crossload.storage.stores import Stores
+from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Invalid
-from crossload.usecases.recorded import World, held_by, is_confirmed, is_pencilled, look
+from crossload.usecases.recorded import World, held_by, is_confirmed, is_pencilled, look_at
 from crossload.usecases.straight import Place, place_of
 
 QUICK_S = 0.02
@@ -99,15 +101,16 @@ def judge(
     without: Id | None = None,
     rank: int | None = None,
     limit_s: float = FULL_S,
+    known: Known | None = None,
 ) -> Judged:
     """Judge a booking as asked for, against what is recorded; writes nothing.
 
-    `without` leaves one booking out: the one that is being changed. Pencils of the asker's own
-    unit, and those ranked after `rank`, do not stand in the way. Raises Invalid for a line whose
-    kit type or item this pool does not have.
+    `known` is what was read of the ask already. `without` leaves one booking out: the one that is
+    being changed. Pencils of the asker's own unit, and those ranked after `rank`, do not stand in
+    the way. Raises Invalid for a line whose kit type or item this pool does not have.
     """
-    kit_types = {line.kit_type for line in ask.lines}
-    world = look(stores, kit_types, now, ask.window.start, ask)
+    known = known or stores.known(ask, now)
+    world = look_at(Clockwork(stores, now), known.kit, ask.window.start, ask, known.facts)
     return judge_in(world, ask, without=without, rank=rank, limit_s=limit_s)
 
 

@@ -8,6 +8,9 @@ from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, KeyReused
 from crossload.usecases.transaction import read, write
 
+Kept = tuple[str, Any]
+"""The digest of what came with a key, and what it led to."""
+
 
 def earlier(stores: Stores, actor: Actor, key: str | None, digest: str) -> Any | None:
     """The outcome kept under the actor's key, None when it is new or there is no key.
@@ -16,10 +19,14 @@ def earlier(stores: Stores, actor: Actor, key: str | None, digest: str) -> Any |
     """
     if key is None:
         return None
-    found = stores.keys.find(actor.owner, key)
-    if found is None:
+    return outcome(stores.keys.find(actor.owner, key), digest)
+
+
+def outcome(kept: Kept | None, digest: str) -> Any | None:
+    """The outcome of what is kept under a key, if anything is. KeyReused as above."""
+    if kept is None:
         return None
-    kept_digest, outcome = found
+    kept_digest, outcome = kept
     if kept_digest != digest:
         raise KeyReused
     return outcome

@@ -70,20 +70,25 @@ def look(
 
 
 def look_at(
-    clockwork: Clockwork, kit: Mapping[Id, KitType], since: Instant, ask: Ask | None = None
+    clockwork: Clockwork,
+    kit: Mapping[Id, KitType],
+    since: Instant,
+    ask: Ask | None = None,
+    facts: Sequence[Id] | None = None,
 ) -> World:
-    """`look` at kit types that are read already."""
+    """`look` at kit types that are read already; `facts` are the only ones with any, if known."""
     stores, now, ids = clockwork.stores, clockwork.now, list(kit)
     lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-    for custody in stores.custodies.out(ids):
+    facts = ids if facts is None else facts
+    for custody in stores.custodies.out(facts) if facts else ():
         out[custody.kit_type].append(custody)
-    found = _held(clockwork, kit, min(since, now), ask)
-    late = stores.bookings.held_out(list(out)) if out else []
     tied = [held for held in _tied(stores, ask) if held.kit_type in kit] if ask else []
+    found = _held(clockwork, kit, min(since, now), ask, tied)
+    late = stores.bookings.held_out(list(out)) if out else []
     for held in {held.line: held for held in [*found, *late, *tied]}.values():
         if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
             lines[held.kit_type].append(held)
-    for window in stores.custodies.services(ids, min(since, now), FOREVER + 1):
+    for window in stores.custodies.services(facts, min(since, now), FOREVER + 1) if facts else ():
         service[window.kit_type].append(window)
     pieces = stores.items.ids_of([id for id in ids if kit[id].tracking in PIECE_BY_PIECE])
     stock = {
@@ -101,7 +106,11 @@ def _tied(stores: Stores, ask: Ask) -> list[HeldLine]:
 
 
 def _held(
-    clockwork: Clockwork, kit: Mapping[Id, KitType], since: Instant, ask: Ask | None
+    clockwork: Clockwork,
+    kit: Mapping[Id, KitType],
+    since: Instant,
+    ask: Ask | None,
+    tied: Sequence[HeldLine],
 ) -> list[HeldLine]:
     stores = clockwork.stores
     if ask is None:
@@ -113,10 +122,11 @@ def _held(
     ]
     if not spans:
         return []
+    spans += [held.occupied for held in tied]
     start, end = min(span.start for span in spans), max(span.end for span in spans)
     counted = [id for id in kit if kit[id].tracking is Tracking.COUNT]
     others = [id for id in kit if id not in counted]
-    met = stores.bookings.held(counted, start, end) if counted else []
+    met = stores.bookings.held(counted, start, end, counted=True) if counted else []
     return met + stores.bookings.held(others, min(start, since)) if others else met
 
 
