@@ -9,7 +9,7 @@ from crossload.domain.booking import LIVE, BookingState
 from crossload.domain.kit import PIECE_BY_PIECE, Tracking
 from crossload.domain.window import FOREVER, Id, Instant, Window
 from crossload.storage import arrays, sql
-from crossload.storage.bookings import TIED
+from crossload.storage.held import TIED
 
 _LIVE = sql.words(LIVE)
 

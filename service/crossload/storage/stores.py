@@ -14,6 +14,7 @@ from crossload.storage.bookings import Bookings
 from crossload.storage.coming import Coming
 from crossload.storage.credentials import Accounts, Credentials
 from crossload.storage.custodies import Custodies
+from crossload.storage.held import Held
 from crossload.storage.journals import Journals, Keys
 from crossload.storage.kit import Boxes, Items, ShootDays
 from crossload.storage.known import Known, read_known
@@ -83,6 +84,10 @@ class Stores:
     @cached_property
     def bookings(self) -> Bookings:
         return Bookings(self.pool, self.header.revision)
+
+    @cached_property
+    def held(self) -> Held:
+        return Held(self.pool)
 
     @cached_property
     def coming(self) -> Coming:

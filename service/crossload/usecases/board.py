@@ -158,7 +158,7 @@ class _Board:
 
     @cached_property
     def _handings(self) -> list[Handing]:
-        return self.stores.bookings.handings(self.now)
+        return self.stores.held.handings(self.now)
 
     @cached_property
     def _taking(self) -> set[Id]:

@@ -130,7 +130,7 @@ def _states(names: Names, bookings: Iterable[Booking]) -> Iterator[str]:
 def _hand_overs(names: Names, bookings: Iterable[Booking], now: Instant) -> Iterator[str]:
     """What goes straight from one unit to another is held by the one from where the other ends."""
     since = {line.id: line.occupied.start for booking in bookings for line in booking.lines}
-    for handing in names.stores.bookings.handings(now):
+    for handing in names.stores.held.handings(now):
         if since[handing.taker] != handing.at:
             kit = names.kit[handing.kit_type].name
             yield (

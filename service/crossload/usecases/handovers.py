@@ -49,7 +49,7 @@ def handover(names: Names, one: Booking, now: Instant) -> Told:
 def _givers(names: Names, lines: Sequence[Line]) -> dict[Id, HeldLine]:
     """The confirmed lines that these take over from."""
     ids = [each.straight_from for each in lines if each.straight_from is not None]
-    found = names.stores.bookings.held_straight(ids) if ids else []
+    found = names.stores.held.straight(ids) if ids else []
     return {held.line: held for held in found if held.line in ids and is_confirmed(held)}
 
 
@@ -78,7 +78,7 @@ def _from_units(
 
 def straight(names: Names, line: Id | None) -> Told | None:
     """From whom, when and where kit is taken over that comes straight from this line."""
-    found = names.stores.bookings.held_straight([line]) if line is not None else []
+    found = names.stores.held.straight([line]) if line is not None else []
     for held in found:
         if held.line == line:
             place = _place_at(names, held.unit, held.end)
@@ -89,7 +89,7 @@ def straight(names: Names, line: Id | None) -> Told | None:
 def _hand_on(names: Names, one: Booking) -> list[Told]:
     """What of this booking other units take over straight, and whom to call."""
     own = {line.id for line in one.lines if line.state in LIVE}
-    found = names.stores.bookings.held_straight(sorted(own)) if own else []
+    found = names.stores.held.straight(sorted(own)) if own else []
     takers: dict[tuple[Id, Id], list[HeldLine]] = defaultdict(list)
     for held in found:
         if held.straight_from in own and is_confirmed(held):

@@ -70,8 +70,8 @@ class Holds:
 
     def _recorded(self, ids: Sequence[Id], span: Window) -> Iterator[tuple[Id, Recorded]]:
         lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-        bookings = self.clockwork.stores.bookings
-        found = [*bookings.held_out(ids), *bookings.held_tied(ids, span.start, span.end)]
+        live = self.clockwork.stores.held
+        found = [*live.out(ids), *live.tied(ids, span.start, span.end)]
         for held in {held.line: held for held in found}.values():
             lines[held.kit_type].append(held)
         for custody in self.clockwork.stores.custodies.out(ids):

@@ -84,7 +84,7 @@ def look_at(
         out[custody.kit_type].append(custody)
     tied = [held for held in _tied(stores, ask) if held.kit_type in kit] if ask else []
     found = _held(clockwork, kit, min(since, now), ask, tied)
-    late = stores.bookings.held_out(list(out)) if out else []
+    late = stores.held.out(list(out)) if out else []
     for held in {held.line: held for held in [*found, *late, *tied]}.values():
         if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
             lines[held.kit_type].append(held)
@@ -102,7 +102,7 @@ def look_at(
 def _tied(stores: Stores, ask: Ask) -> list[HeldLine]:
     """Lines that hand kit on to the ask's, that share the giver with it, or that take over from it."""
     ties = [id for line in ask.lines for id in (line.line, line.straight_from) if id is not None]
-    return stores.bookings.held_straight(ties) if ties else []
+    return stores.held.straight(ties) if ties else []
 
 
 def _held(
@@ -114,7 +114,7 @@ def _held(
 ) -> list[HeldLine]:
     stores = clockwork.stores
     if ask is None:
-        return stores.bookings.held(list(kit), since)
+        return stores.held.lines(list(kit), since)
     spans = [
         clockwork.occupied(ask.window, kit[line.kit_type], line.prep_s, line.check_in_s)
         for line in ask.lines
@@ -126,8 +126,8 @@ def _held(
     start, end = min(span.start for span in spans), max(span.end for span in spans)
     counted = [id for id in kit if kit[id].tracking is Tracking.COUNT]
     others = [id for id in kit if id not in counted]
-    met = stores.bookings.held(counted, start, end, counted=True) if counted else []
-    return met + stores.bookings.held(others, min(start, since)) if others else met
+    met = stores.held.lines(counted, start, end, counted=True) if counted else []
+    return met + stores.held.lines(others, min(start, since)) if others else met
 
 
 def held_by_unit(

@@ -90,7 +90,7 @@ def _starting(
 ) -> list[Starting]:
     """What of each booking has never gone out of the house; frequencies are not handed out."""
     went = stores.custodies.of_lines([line.id for each in bookings for line in each.lines])
-    straight = {handing.taker for handing in stores.bookings.handings(now)}
+    straight = {handing.taker for handing in stores.held.handings(now)}
     found = []
     for booking in bookings:
         left: dict[Id, int] = defaultdict(int)

@@ -165,7 +165,7 @@ Onward = dict[Id, list[Handing]]
 
 def _onward(stores: Stores, *, since: Instant) -> Onward:
     found: Onward = defaultdict(list)
-    for handing in stores.bookings.handings(since):
+    for handing in stores.held.handings(since):
         found[handing.from_booking].append(handing)
     return found
 

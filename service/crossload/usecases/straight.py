@@ -121,5 +121,5 @@ def _takers(stores: Stores, booking: Booking, ask: Ask) -> list[HeldLine]:
     """The confirmed lines that take over from those lines of a booking that the ask keeps."""
     kept = {wanted.line for wanted in ask.lines}
     lines = [line.id for line in booking.lines if line.state in LIVE and line.id in kept]
-    found = stores.bookings.held_straight(lines) if lines else []
+    found = stores.held.straight(lines) if lines else []
     return [held for held in found if held.straight_from in lines and is_confirmed(held)]
