@@ -83,7 +83,7 @@ def check_asks(answers, some_named, random):
         return
     giver = random.choice(lines)
     taker = a_taker(random, giver, until)
-    asked = [Asked((taker,), straight_from=giver.line)]
+    asked = [Asked((), taker.window, straight_from=giver.line, taking=(taker,))]
     standing, ((*asks,),) = claims_beside(Recorded(tuple(lines)), back_when_due, asked)
     verdict = judge(pieces(count), standing, asks)
     assert verdict.fits == slowly(count, lines, giver, taker)
@@ -209,20 +209,47 @@ def test_of_pieces_that_are_out_the_one_that_nobody_else_names_is_handed_on():
 
 
 def test_kit_that_is_late_is_held_by_both_until_it_is_expected():
-    out = Custody(50, KIT, 1, 1, 1, 15, item=7, booking=1, line=1)
+    out = Custody(50, KIT, 1, 1, 1, 10, item=7, booking=1, line=1)
     takes = a_line(2, a_claim(10, 20, 1), straight_from=1)
-    found = claims(
-        Recorded((replace(HANDS_ON, quantity=1, pieces=(7,)), takes), (out,)), back_when_due
-    )
+    recorded = Recorded((replace(HANDS_ON, quantity=1, pieces=(7,)), takes), (out,))
+    found = claims(recorded, back_when_due, lambda custody, by: 15)
     assert of(1, found) == [(0, 15, 1, (7,))]
     assert of(2, found) == [(10, 20, 1, ())]
     (risk,) = at_risk(pieces(1), [replace(claim, items=()) for claim in found])
     assert risk.by == 1
 
 
-def test_what_was_handed_on_early_is_held_once():
-    handed = Custody(50, KIT, 1, 2, 8, 20, item=7, booking=2, line=2)
-    takes = replace(a_line(2, a_claim(10, 20, 1), straight_from=1), pieces=(7,))
-    found = claims(Recorded((replace(HANDS_ON, quantity=1), takes), (handed,)), back_when_due)
-    assert of(1, found) == [(0, 8, 1, ())]
-    assert of(2, found) == [(8, 22, 1, (7,))]
+def test_what_the_taker_has_out_already_is_taken_over_from_nobody():
+    other = Custody(50, KIT, 1, 2, 8, 20, item=7, booking=2, line=2)
+    takes = replace(a_line(2, a_claim(10, 20, 2), straight_from=1), pieces=(7,))
+    found = claims(Recorded((HANDS_ON, takes), (other,)), back_when_due)
+    assert of(1, found) == [(0, 10, 1, ()), (0, 12, 2, ())]
+    assert of(2, found) == [(8, 22, 1, (7,)), (10, 20, 1, ())]
+
+
+def test_a_piece_that_is_known_at_one_end_is_known_all_along():
+    out = Custody(50, KIT, 1, 1, 1, 10, item=7, booking=1, line=1)
+    takes = a_line(2, a_claim(10, 20, 1), straight_from=1)
+    last = a_line(3, a_claim(20, 30, 1), straight_from=2)
+    giver = replace(HANDS_ON, quantity=1, pieces=(7,))
+    found = claims(Recorded((giver, takes, last), (out,)), back_when_due)
+    assert [claim.items for claim in found] == [(7,), (7,), (7,)]
+
+
+def test_what_is_handed_on_is_not_handed_on_again():
+    takers = [
+        a_line(2, a_claim(10, 20, 1), straight_from=1),
+        a_line(3, a_claim(10, 30, 2), straight_from=1),
+        a_line(4, a_claim(30, 40, 1), straight_from=3),
+    ]
+    found = claims(Recorded((HANDS_ON, *takers)), back_when_due)
+    assert sum(quantity for start, end, quantity, _ in of(1, found) if end == 10) == 3
+    assert at_risk(pieces(3), found) == ()
+
+
+def test_a_line_that_is_changed_is_followed_by_who_takes_over_from_it():
+    takes = a_line(2, a_claim(10, 20, 2), straight_from=1)
+    sooner = Asked((a_claim(0, 10, 3),), Window(0, 8), line=1)
+    found, ((*asked,),) = claims_beside(Recorded((HANDS_ON, takes)), back_when_due, [sooner])
+    assert of(2, found) == [(8, 20, 2, ())]
+    assert sorted((c.window.end, c.quantity) for c in asked) == [(8, 2), (10, 1)]

@@ -1,15 +1,15 @@
 """From what is recorded (lines, custody, out of service) to the claims that the judges weigh."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from itertools import chain
 
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.straight import handed_on
+from crossload.domain.straight import fitted, paired, singly, with_names
 from crossload.domain.window import Id, Instant, Window, merged
 
 
@@ -75,16 +75,27 @@ class Recorded:
     service: tuple[OutOfService, ...] = ()
 
 
+HandedAt = Callable[[Custody, Instant], Instant | None]
+"""Until when what is out is away, if that is past the instant by which it is to be handed on."""
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """The claims of a line that is asked for; `line` is the one that it changes."""
+    """A line that is asked for: what it would hold by itself, and what it would take over.
+
+    `line` is the recorded one that it changes, `window` what it is asked for.
+    """
 
     claims: tuple[Claim, ...]
+    window: Window
     line: Id | None = None
     straight_from: Id | None = None
+    taking: tuple[Claim, ...] = ()
 
 
-def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
+def claims(
+    recorded: Recorded, free_after: FreeAfter, late: HandedAt = lambda _, __: None
+) -> list[Claim]:
     """Claims in no order.
 
     What is out is a fact, and does not add to its line: it takes the line's place from when it went
@@ -92,37 +103,75 @@ def claims(recorded: Recorded, free_after: FreeAfter) -> list[Claim]:
     out on a line that has no room for it (a piece found suspect has left its line, or the line
     shrank) is held beside it. A piece that is out and out of service has two claims, and as facts on
     one piece these count once (`capacity.held`). What goes straight from one line to another is one
-    hold (`domain.straight`).
+    hold (`domain.straight`), until it is out on the other.
     """
-    return claims_beside(recorded, free_after, ())[0]
+    return claims_beside(recorded, free_after, (), late)[0]
 
 
 def claims_beside(
-    recorded: Recorded, free_after: FreeAfter, asked: Sequence[Asked]
+    recorded: Recorded,
+    free_after: FreeAfter,
+    asked: Sequence[Asked],
+    late: HandedAt = lambda _, __: None,
 ) -> tuple[list[Claim], list[list[Claim]]]:
     """`claims` beside what is asked for, and the claims of that, fitted where kit goes straight.
 
-    What changes a recorded line stands in its place.
+    What changes a recorded line stands in its place, and who takes over from that one follows it.
     """
-    made = _Claims(recorded, free_after)
+    made = _Claims(recorded, free_after, late)
     made.add_all()
-    keys = [each.line or Id(-1 - index) for index, each in enumerate(asked)]
-    for key, each in zip(keys, asked, strict=True):
-        made.of[key] = list(each.claims)
-    givers = {held.line: held.straight_from for held in recorded.lines if held.straight_from}
-    givers |= {k: e.straight_from for k, e in zip(keys, asked, strict=True) if e.straight_from}
-    made.hand_on({key: giver for key, giver in givers.items() if giver in made.of and made.of[key]})
-    own = {key: made.of.pop(key) for key in keys}
-    return [*made.beside, *chain.from_iterable(made.of.values())], list(own.values())
+    keys = [made.ask(index, each) for index, each in enumerate(asked)]
+    made.hand_on()
+    found = made.all()
+    own = [found.pop(key) for key in keys]
+    return [*made.beside, *chain.from_iterable(found.values())], own
+
+
+Key = Hashable
+"""A line's id, or the place of a line that is asked for anew."""
+
+
+_OWN = "own"
+"""Whose a claim is that an asker's line has by itself already."""
+
+
+@dataclass(slots=True)
+class _Own:
+    """The claims of one line: those `left` with it and those `handed` on to another."""
+
+    window: Window
+    straight_from: Key
+    left: list[Claim]
+    handed: list[Claim] = field(default_factory=list)
+
+    @property
+    def span(self) -> Window:
+        """All that they hold."""
+        windows = [claim.window for claim in (*self.left, *self.handed)]
+        return Window(min(w.start for w in windows), max(w.end for w in windows))
+
+    def follow(self, end: Instant) -> None:
+        """Take over from `end` on, where what is not out yet was to be taken over before."""
+        self.left = [
+            replace(claim, window=Window(end, claim.window.end)) if _is_to_come(claim) else claim
+            for claim in self.left
+        ]
+
+
+def _is_to_come(claim: Claim) -> bool:
+    """Whether what a line claims can still be taken over: it is not out on it, nor its own."""
+    if isinstance(claim.about, About):
+        return claim.about.custody is None
+    return claim.about != _OWN
 
 
 class _Claims:
     """The claims of one kit type in the making: `of` each line, and `beside` them."""
 
-    def __init__(self, recorded: Recorded, free_after: FreeAfter) -> None:
-        self._recorded, self._free_after = recorded, free_after
+    def __init__(self, recorded: Recorded, free_after: FreeAfter, late: HandedAt) -> None:
+        self._recorded, self._free_after, self._late = recorded, free_after, late
         self.beside: list[Claim] = []
-        self.of: dict[Id, list[Claim]] = {}
+        self.of: dict[Key, _Own] = {}
 
     def add_all(self) -> None:
         self._add_service()
@@ -134,28 +183,64 @@ class _Claims:
             else:
                 self._add_beside(custody, custody.quantity)
         for held in self._recorded.lines:
-            self.of[held.line] = []
+            self.of[held.line] = _Own(Window(held.start, held.end), held.straight_from, [])
             self._add_line(held, out_of.get(held.line, ()))
 
-    def hand_on(self, givers: Mapping[Id, Id]) -> None:
-        """Fit takers and their givers to each other, the last in time first: a taker may hand on too."""
-        for taker in sorted(givers, key=lambda taker: -self.of[taker][0].window.start):
-            giver = givers[taker]
-            others = [claim for key, some in self.of.items() if key != giver for claim in some]
-            named = {item for claim in [*self.beside, *others] for item in claim.items}
-            named -= {item for claim in self.of[taker] for item in claim.items}
-            self.of[giver], self.of[taker] = handed_on(
-                self.of[giver], self.of[taker], taker, is_late=self._late, wanted=named
-            )
+    def ask(self, index: int, asked: Asked) -> Key:
+        """Add what is asked for, or put it in its line's place; takers follow that one's end."""
+        key: Key = ("asked", index) if asked.line is None else asked.line
+        own = [replace(claim, about=_OWN) for claim in asked.claims]
+        self.of[key] = _Own(asked.window, asked.straight_from, [*own, *asked.taking])
+        for taker in self.of.values():
+            if asked.line and taker.straight_from == key and asked.window.end <= taker.window.start:
+                taker.follow(asked.window.end)
+        return key
 
-    def _late(self, giver: Claim, taker: Claim) -> Instant | None:
-        """Until when the giver's kit is away, where that is past what the taker has it for."""
+    def all(self) -> dict[Key, list[Claim]]:
+        """The claims of each line, with the names that what goes straight has at either end."""
+        found = {key: [*own.left, *own.handed] for key, own in self.of.items()}
+        known = [claim for some in found.values() for claim in some if claim.strand]
+        return {key: with_names(some, known) for key, some in found.items()} if known else found
+
+    def hand_on(self) -> None:
+        """Fit takers and givers to each other, the last in time first: a taker may hand on too."""
+        takers = [
+            (key, own, self.of[own.straight_from])
+            for key, own in self.of.items()
+            if own.left and own.straight_from in self.of
+        ]
+        for key, taker, giver in sorted(takers, key=lambda tie: -tie[1].span.start):
+            coming = filter(_is_to_come, (*taker.left, *taker.handed))
+            if giver.left and any(c.window.start == giver.window.end for c in coming):
+                self._hand_on(key, taker, giver)
+
+    def _hand_on(self, key: Key, taker: _Own, giver: _Own) -> None:
+        """Pieces that others want by name in that time are the last to be handed on."""
+        wanted = self._named_in(taker.span, taker, giver)
+        left = sorted(singly(giver.left), key=lambda claim: not wanted.isdisjoint(claim.items))
+        for claims in (taker.handed, taker.left):
+            fresh = [claim for claim in claims if not _is_to_come(claim)]
+            for some, wanting in paired(left, filter(_is_to_come, claims)):
+                if some is None:
+                    fresh.append(wanting)
+                    continue
+                late = self._late_by(some, taker.window.start)
+                strand = (key, len(giver.handed))
+                part, got = fitted(some, wanting, giver.window.end, late, strand)
+                giver.handed.append(part)
+                fresh.append(got)
+            claims[:] = fresh
+        giver.left = left
+
+    def _named_in(self, span: Window, *without: _Own) -> set[Id]:
+        """The pieces that are named by others meanwhile."""
+        others = (own for own in self.of.values() if not any(own is one for one in without))
+        claims = chain(self.beside, *((*own.left, *own.handed) for own in others))
+        return {item for claim in claims if claim.window.overlaps(span) for item in claim.items}
+
+    def _late_by(self, giver: Claim, by: Instant) -> Instant | None:
         custody = giver.about.custody if isinstance(giver.about, About) else None
-        if custody is None:
-            return None
-        held = taker.about.held if isinstance(taker.about, About) else None
-        back = self._free_after(custody, 0)
-        return back if back > (held.start if held else taker.window.start) else None
+        return None if custody is None else self._late(custody, by)
 
     def _add_service(self) -> None:
         """Overlapping windows of one item count once; `about` has the first of them."""
@@ -190,16 +275,16 @@ class _Claims:
         about = About(Ground.LINE, held=held)
         if pieces:
             own = tuple(pieces)
-            self.of[held.line].append(Claim(held.occupied, len(own), own, about, held.rank))
+            self.of[held.line].left.append(Claim(held.occupied, len(own), own, about, held.rank))
         if rest > 0:
-            self.of[held.line].append(Claim(held.occupied, rest, (), about, held.rank))
+            self.of[held.line].left.append(Claim(held.occupied, rest, (), about, held.rank))
 
     def _add_within(self, held: HeldLine, custody: Custody, quantity: int) -> None:
         """What a line has out, in place of the line."""
         about = About(Ground.LINE, held=held, custody=custody)
         start = min(custody.out_at, held.occupied.start)
         end = max(self._free_after(custody, held.check_in_s), held.occupied.end)
-        _add_fact(self.of[held.line], custody, quantity, Window(start, end), about)
+        _add_fact(self.of[held.line].left, custody, quantity, Window(start, end), about)
 
     def _add_beside(self, custody: Custody, quantity: int, check_in_s: int | None = None) -> None:
         """What is out and in no line."""

@@ -19,6 +19,7 @@ class ComingLine:
     occupied: Window
     prep_s: int | None
     check_in_s: int | None
+    straight_from: Id | None
 
 
 class Coming:
@@ -26,15 +27,16 @@ class Coming:
         self.pool = pool
 
     def lines(self, now: Instant, kit_type: Id) -> list[ComingLine]:
-        """Live lines of a kit type that occupy some of it after `now`."""
+        """Live lines of a kit type that occupy some of it after `now`, in order of their start."""
         text = (
-            "SELECT id, start_s, end_s, from_s, until_s, prep_s, check_in_s FROM line"
+            "SELECT id, start_s, end_s, from_s, until_s, prep_s, check_in_s,"
+            " straight_from_id FROM line"
             " WHERE pool_id = ? AND kit_type_id = ? AND until_s > ?"
-            f" AND state IN ({_LIVE}) ORDER BY id"
+            f" AND state IN ({_LIVE}) ORDER BY start_s, id"
         )
         return [
-            ComingLine(id, Window(start, end), Window(since, until), prep, check_in)
-            for id, start, end, since, until, prep, check_in in sql.rows(
+            ComingLine(id, Window(start, end), Window(since, until), prep, check_in, straight_from)
+            for id, start, end, since, until, prep, check_in, straight_from in sql.rows(
                 text, self.pool, kit_type, now
             )
         ]

@@ -56,13 +56,22 @@ class Held:
         return [_held(row, pieces) for row in found]
 
     def handings(self, since: Instant) -> list[Handing]:
-        """What goes straight from one unit to another, of bookings to take over that end later."""
+        """What is still to go straight from one unit to another, for bookings that end after `since`.
+
+        A giver whose kit has all come back to the house has nothing left to hand on.
+        """
+        went = "FROM custody WHERE custody.pool_id = taker.pool_id AND custody.line_id ="
         text = (
-            "SELECT giver.id, giver.booking_id, giver.unit_id, giver.end_s, taker.id, taker.booking_id,"
-            " taker.unit_id, taker.kit_type_id, taker.quantity FROM line AS taker"
-            " JOIN line AS giver ON giver.id = taker.straight_from_id"
+            "SELECT * FROM (SELECT giver.id, giver.booking_id, giver.unit_id, giver.end_s, taker.id,"
+            " taker.booking_id, taker.unit_id, taker.kit_type_id, taker.quantity -"
+            f" coalesce((SELECT sum(custody.quantity) {went} taker.id), 0) AS rest"
+            " FROM line AS taker JOIN line AS giver ON giver.id = taker.straight_from_id"
             " WHERE taker.pool_id = ? AND taker.straight_from_id IS NOT NULL AND taker.end_s > ?"
-            " AND taker.state = 'confirmed' AND giver.state = 'confirmed' ORDER BY giver.end_s, taker.id"
+            " AND taker.from_s = giver.end_s"
+            " AND taker.state = 'confirmed' AND giver.state = 'confirmed'"
+            f" AND (NOT EXISTS (SELECT 1 {went} giver.id)"
+            f" OR EXISTS (SELECT 1 {went} giver.id AND back_at IS NULL))) AS found"
+            " WHERE rest > 0 ORDER BY 4, 5"
         )
         return [Handing(*row) for row in sql.rows(text, self.pool, since)]
 

@@ -7,7 +7,7 @@ from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line, Wan
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
-from crossload.usecases import once, straight
+from crossload.usecases import once
 from crossload.usecases.actor import Actor
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.granting import (
@@ -28,6 +28,7 @@ from crossload.usecases.granting import (
 )
 from crossload.usecases.judging import Judged, judge
 from crossload.usecases.out_on_lines import OutOnLines, still_to_come
+from crossload.usecases.straight import Ties
 from crossload.usecases.transaction import write
 
 
@@ -81,7 +82,7 @@ def confirm(
         for index, wanted in enumerate(ask.lines):
             if wanted.line is not None:
                 stores.bookings.change_line(
-                    wanted.line, rank=stores.header.revision, **_place(judged, index)
+                    wanted.line, rank=stores.header.revision, **_slot(judged, index)
                 )
                 _fix_frequencies(stores, judged, index, wanted.line)
         confirmed = the_booking(stores, id)
@@ -96,14 +97,13 @@ def confirm(
     return carry_out(actor.pool, now, work, search)
 
 
-def _place(judged: Judged, index: int) -> dict[str, Any]:
+def _slot(judged: Judged, index: int) -> dict[str, Any]:
     """What a line occupies by a verdict, as columns."""
-    place, wanted = judged.places[index], judged.ask.lines[index]
+    slot = judged.slots[index]
     return {
-        "from_s": place.occupied.start,
-        "until_s": place.occupied.end,
-        "prep_s": place.prep_s(judged.ask, wanted),
-        "straight_from_id": place.straight_from,
+        "from_s": slot.occupied.start,
+        "until_s": slot.occupied.end,
+        "straight_from_id": slot.straight_from,
     }
 
 
@@ -172,13 +172,14 @@ def change(
         if rejudged:
             check(stores.known(ask, now), actor, ask, now)
             out.must_stay(ask)
-            straight.must_reach(stores, booking, ask, now)
+            ties = Ties(stores, booking, now)
+            ties.must_allow(ask)
             out.must_not_begin_later(ask, now)
             judged = judged_in(stores, found, still_to_come(ask), now, limit_s, without=id)
             if not judged.grants:
                 return Refused(judged)
             _rewrite_lines(stores, out, judged, now)
-            straight.follow(stores, booking, ask)
+            ties.follow(ask)
             out.due_at(ask.window.end)
         if ask.state is not booking.state:
             stores.bookings.set_state(id, ask.state)
@@ -266,9 +267,9 @@ def release(
         ]
         if wrong:
             raise Invalid(wrong[:1])
-        out = OutOnLines(stores, booking)
+        out, ties = OutOnLines(stores, booking), Ties(stores, booking, now)
         for line_id, quantity in giving.items():
-            _release_line(stores, out, lines[line_id], quantity, now)
+            _release_line(stores, out, ties, lines[line_id], quantity, now)
         if all(giving.get(line, 0) == number for line, number in rest.items()):
             stores.bookings.set_state(id, BookingState.RELEASED)
         stores.bookings.change(id, None, undo_until=None)
@@ -278,7 +279,9 @@ def release(
         return left
 
 
-def _release_line(stores: Stores, out: OutOnLines, line: Line, quantity: int, now: Instant) -> None:
+def _release_line(
+    stores: Stores, out: OutOnLines, ties: Ties, line: Line, quantity: int, now: Instant
+) -> None:
     there = out.number(line)
     if quantity > line.quantity - line.gone:
         raise Conflict(f"{line.gone} of this line are used up: release the rest")
@@ -288,7 +291,9 @@ def _release_line(stores: Stores, out: OutOnLines, line: Line, quantity: int, no
     released = line.released + quantity
     if not left:
         stores.bookings.change_line(line.id, state=str(BookingState.RELEASED), released=released)
+        ties.untie(line)
         return
+    ties.must_leave(line, left)
     stores.bookings.change_line(line.id, quantity=left, released=released)
     for piece in out.pieces(line)[left:]:
         stores.bookings.unfix(piece, now, line=line.id)
@@ -303,7 +308,8 @@ def undo(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Booking:
         went = stores.custodies.of_lines([line.id for line in booking.lines])
         if any(line.gone or went[line.id] for line in booking.lines):
             raise Conflict("kit has gone out on this booking: it cannot be undone")
-        if stores.bookings.built_on(id, max(line.rank for line in booking.lines)):
+        built_on = stores.bookings.built_on(id, max(line.rank for line in booking.lines))
+        if built_on or Ties(stores, booking, now).takers:
             raise Conflict("a later booking builds on this one: release it instead")
         stores.bookings.set_state(id, BookingState.UNDONE)
         stores.journal.write(actor.account, "undone", "booking", id, now, told(booking))

@@ -33,7 +33,7 @@ def check(actor: Actor, *, now: Instant) -> list[str]:
             *_shortages(names, now),
             *_custody(names, bookings),
             *_states(names, bookings),
-            *_hand_overs(names, bookings, now),
+            *_hand_overs(names, bookings),
         ]
 
 
@@ -127,13 +127,15 @@ def _states(names: Names, bookings: Iterable[Booking]) -> Iterator[str]:
                     yield f"booking {ids.to_text(booking.id)} names a piece of another kit type"
 
 
-def _hand_overs(names: Names, bookings: Iterable[Booking], now: Instant) -> Iterator[str]:
+def _hand_overs(names: Names, bookings: Iterable[Booking]) -> Iterator[str]:
     """What goes straight from one unit to another is held by the one from where the other ends."""
-    since = {line.id: line.occupied.start for booking in bookings for line in booking.lines}
-    for handing in names.stores.held.handings(now):
-        if since[handing.taker] != handing.at:
-            kit = names.kit[handing.kit_type].name
+    lines = {line.id: line for booking in bookings for line in booking.lines}
+    for line in lines.values():
+        giver = lines.get(line.straight_from or line.id)
+        if giver is None or giver is line or not {line.state, giver.state} <= set(LIVE):
+            continue
+        if line.occupied.start != giver.window.end:
             yield (
-                f"booking {ids.to_text(handing.booking)} takes {kit} over from booking"
-                f" {ids.to_text(handing.from_booking)}, and not from where that one ends"
+                f"booking {ids.to_text(line.booking)} takes {names.kit[line.kit_type].name} over"
+                f" from booking {ids.to_text(giver.booking)}, and not from where that one ends"
             )

@@ -68,6 +68,15 @@ class Clockwork:
         """When kit of these types that is out will be free again (`domain.holdings.FreeAfter`)."""
         return FreeAfter(self, kit_types)
 
+    def late(self, custody: Custody, by: Instant) -> Instant | None:
+        """Until when a piece is away that another unit takes over by then; None if it is in time.
+
+        Between its holder's wrap and then it is on its way, though it is due back already.
+        """
+        if self.now <= by and (custody.promised_at or 0) <= by:
+            return None
+        return max(self.expected(custody), by + 1)
+
     def day_ends(self, unit: Id) -> list[Instant]:
         """The wraps of the unit's shoot days to come."""
         if unit not in self._day_ends:

@@ -1,10 +1,7 @@
 """Kit comes back, in whole or part and with its condition, or is promised for a later time."""
 
-from dataclasses import replace
-
 from crossload.domain.custody import Custody
 from crossload.domain.kit import Condition, Item, KitType
-from crossload.storage.ids import new_id
 from crossload.usecases.conditions import set_aside, set_condition
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.moving import Moving
@@ -65,21 +62,11 @@ class ComingBack(Moving):
 
     def _some_of_what_is_out(self, index: int, kit: KitType, quantity: int) -> list[Custody]:
         """So many of what is meant, longest due first; one that is more than that is parted."""
-        found: list[Custody] = []
-        left = quantity
-        for custody in sorted(self.stores.custodies.out([kit.id]), key=lambda c: (c.due_at, c.id)):
-            if left == 0 or not self._is_meant(custody):
-                continue
-            some = min(left, custody.quantity)
-            left -= some
-            if some < custody.quantity:
-                rest = replace(custody, id=new_id(), quantity=custody.quantity - some)
-                self.stores.custodies.set(custody.id, quantity=some)
-                self.stores.custodies.add(rest)
-            found.append(replace(custody, quantity=some))
-        if left:
+        found = self._parted(filter(self._is_meant, self.stores.custodies.out([kit.id])), quantity)
+        there = sum(custody.quantity for custody in found)
+        if there < quantity:
             where = f"/pieces/{index}/quantity"
-            raise Invalid([(where, f"{quantity - left} of {kit.name} are out: count again")])
+            raise Invalid([(where, f"{there} of {kit.name} are out: count again")])
         return found
 
     def _is_meant(self, custody: Custody) -> bool:

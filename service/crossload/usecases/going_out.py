@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from crossload.domain.booking import BookingState, Line
+from crossload.domain.booking import LIVE, BookingState, Line
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody
 from crossload.domain.holdings import Asked
@@ -23,7 +23,7 @@ class GoingOut(Moving):
     """Out of the house, to a booking's unit or to whom the event says."""
 
     giver: Id | None = None
-    """The line whose unit hands on what it has."""
+    """The line of which the piece at hand is handed on."""
 
     def _cautions(self) -> list[str]:
         given = (
@@ -54,11 +54,23 @@ class GoingOut(Moving):
             line for line in booking.lines if line.state is BookingState.CONFIRMED
         ]
 
-    def _item_out(self, item: Item, kit: KitType, unit: Id, lines: Sequence[Line]) -> None:
+    def _item_out(
+        self,
+        item: Item,
+        kit: KitType,
+        unit: Id,
+        lines: Sequence[Line],
+        given: Custody | None = None,
+    ) -> None:
+        """`given` is where a piece was until now that has not been back at the house."""
         standing = self.stores.custodies.of_item(item.id)
         if standing is not None:
-            where = self.names.unit(standing.unit)
-            raise Conflict(f"{item.tag} is out already, with {where}: take it back first")
+            if not self._is_handed_on(standing, item, lines):
+                where = self.names.unit(standing.unit)
+                raise Conflict(f"{item.tag} is out already, with {where}: take it back first")
+            given = standing
+            self._take_over(given)
+        self.giver = given.line if given else None
         self._must_not_be_before(self.stores.custodies.last_back(item.id), "it came back")
         if item.condition is Condition.RETIRED:
             raise Conflict(f"{item.tag} is retired, and in no stock: take another")
@@ -75,6 +87,37 @@ class GoingOut(Moving):
             self.stores.bookings.fix(line.id, item.id)
         self._open(kit, item, 1, unit, line)
         self.moved[-1]["joined"] = joins
+        if given is not None and line is not None and given.line == line.straight_from is not None:
+            self._give_up(given, 1)
+            self.moved[-1]["handed_on"] = True
+
+    def _is_handed_on(self, standing: Custody, item: Item, lines: Sequence[Line]) -> bool:
+        """Whether a piece that is out comes straight from the line that this booking takes over from."""
+        line = self._line_for(lines, item)
+        return (
+            line is not None and standing.line is not None and line.straight_from == standing.line
+        )
+
+    def _take_over(self, custody: Custody) -> None:
+        """What is handed on serves its old line no longer."""
+        self._end(custody, Condition.FIT)
+        if custody.line is not None and custody.item is not None:
+            self.stores.bookings.unfix(custody.item, self.now, line=custody.line)
+
+    def _give_up(self, given: Custody, quantity: int) -> None:
+        """The giver's line is so many less, that have gone straight to another."""
+        if given.booking is None:
+            return
+        booking = the_booking(self.stores, given.booking)
+        line = next(line for line in booking.lines if line.id == given.line)
+        left, released = line.quantity - quantity, line.released + quantity
+        if left > 0:
+            self.stores.bookings.change_line(line.id, quantity=left, released=released)
+            return
+        state = BookingState.RELEASED
+        self.stores.bookings.change_line(line.id, state=str(state), released=released)
+        if not any(one.state in LIVE and one.id != line.id for one in booking.lines):
+            self.stores.bookings.set_state(booking.id, state)
 
     def _line_for(self, lines: Sequence[Line], item: Item) -> Line | None:
         """The line that names the piece, else one of its kit type with room for another."""
@@ -117,11 +160,11 @@ class GoingOut(Moving):
         """What would stand with a piece gone out on a line, or without one, and what it would hold."""
         if line is None:
             return world.claims(kit.id, is_confirmed), [Claim(self._away(self.now), 1, (piece,))]
-        asked = Asked(self._claims_of(line, piece), line.id, line.straight_from)
+        asked = self._asked(line, piece)
         standing, (asks,) = world.claims_beside(kit.id, is_confirmed, None, [asked])
         return [claim for claim in standing if not is_of(claim, self.giver)], asks
 
-    def _claims_of(self, line: Line, piece: Id) -> tuple[Claim, ...]:
+    def _asked(self, line: Line, piece: Id) -> Asked:
         """What a line holds with a piece gone out on it: that, its other pieces, and any."""
         fixed = tuple(self.stores.bookings.pieces_of(line.id))
         pieces = tuple(dict.fromkeys((*fixed, piece))) if line.item is None else (line.item,)
@@ -130,9 +173,9 @@ class GoingOut(Moving):
         made = [Claim(self._held(line), 1, (piece,))]
         if others:
             made.append(Claim(line.occupied, len(others), others))
-        if line.quantity > len(named):
-            made.append(Claim(line.occupied, line.quantity - len(named)))
-        return tuple(made)
+        rest = line.quantity - len(named)
+        taking = (Claim(line.occupied, rest),) if rest else ()
+        return Asked(tuple(made), line.window, line.id, line.straight_from, taking)
 
     def _held(self, line: Line) -> Window:
         """How long kit of a line is away that goes out now: perhaps from before its time."""
@@ -155,11 +198,24 @@ class GoingOut(Moving):
             some = min(left, line.quantity - out - line.gone)
             if some > 0:
                 left -= some
+                handed = self._count_over(line, some)
                 lines[place] = self._count_of_line(kit, some, unit, line)
+                self.moved[-1]["handed_on"] = handed > 0
         if left and self.event.booking is not None and not self.event.anyway:
             raise Conflict(f"this booking has {quantity - left} of {kit.name} left to go out")
         if left:
             self._loose(index, kit, left, unit)
+
+    def _count_over(self, line: Line, some: int) -> int:
+        """How many of what goes out on a line come straight from the one that it takes over from."""
+        if line.straight_from is None:
+            return 0
+        out = [c for c in self.stores.custodies.of_line(line.straight_from) if not c.back_at]
+        given = self._parted(out, some)
+        for custody in given:
+            self._end(custody, Condition.FIT)
+            self._give_up(custody, custody.quantity)
+        return sum(custody.quantity for custody in given)
 
     def _count_of_line(self, kit: KitType, some: int, unit: Id, line: Line) -> Line:
         """Answers the line as it is then."""
@@ -224,22 +280,21 @@ class HandingOn(GoingOut):
         for index, piece in enumerate(self.event.pieces):
             item, kit = self._resolve(index, piece)
             if item is None:
-                raise Invalid([(f"/pieces/{index}", "hand over by tag; counts go back and out")])
+                if not any(line.kit_type == kit.id and line.straight_from for line in lines):
+                    why = (
+                        "hand over by tag; counts go back and out, unless they are booked straight"
+                    )
+                    raise Invalid([(f"/pieces/{index}", why)])
+                self._count_out(index, kit, piece.quantity, unit, lines)
+                continue
             custody = self.stores.custodies.of_item(item.id)
-            self.giver = custody.line if custody else None
             if custody is not None:
                 self._must_be_handed_on(custody, item, unit)
-                self._end(custody, Condition.FIT)
-                self._leave(custody, item)
-            self._item_out(item, kit, unit, lines)
+                self._take_over(custody)
+            self._item_out(item, kit, unit, lines, custody)
 
     def _must_be_handed_on(self, custody: Custody, item: Item, unit: Id) -> None:
         """Somebody else has it afterwards, or it serves another booking of theirs."""
         is_new = self.event.booking is not None and self.event.booking != custody.booking
         if custody.unit == unit and not is_new and self.event.person in ("", custody.person):
             raise Conflict(f"{item.tag} is with {self.names.unit(unit)} already")
-
-    def _leave(self, custody: Custody, item: Item) -> None:
-        """What is handed on serves its old line no longer."""
-        if custody.line is not None:
-            self.stores.bookings.unfix(item.id, self.now, line=custody.line)

@@ -149,7 +149,7 @@ def granted_lines(judged: Judged) -> list[Line]:
         if not quantity:
             continue
         verdict = judged.of(index)
-        place = judged.places[index]
+        slot = judged.slots[index]
         fixed = verdict.kit.tracking is Tracking.FREQUENCY and wanted.item is None
         made.append(
             Line(
@@ -158,13 +158,13 @@ def granted_lines(judged: Judged) -> list[Line]:
                 kit_type=wanted.kit_type,
                 quantity=quantity,
                 window=judged.ask.window,
-                occupied=place.occupied,
+                occupied=slot.occupied,
                 state=judged.ask.state,
                 item=wanted.item,
                 pieces=judged.witness.get(index, ())[:quantity] if fixed else (),
-                prep_s=place.prep_s(judged.ask, wanted),
+                prep_s=wanted.prep_s,
                 check_in_s=wanted.check_in_s,
-                straight_from=place.straight_from,
+                straight_from=slot.straight_from,
             )
         )
     return made

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from crossload.domain.booking import LIVE, Booking, Line
+from crossload.domain.booking import LIVE, Booking, Handing, Line
 from crossload.domain.capacity import least_free
 from crossload.domain.holdings import HeldLine
 from crossload.domain.kit import Tracking
@@ -22,9 +22,10 @@ def handover(names: Names, one: Booking, now: Instant) -> Told:
     at = collect_by(clockwork, one.window.start - names.units[one.unit].way_s)
     live = [each for each in one.lines if each.state in LIVE and each.quantity]
     carried = [e for e in live if names.kit[e.kit_type].tracking is not Tracking.FREQUENCY]
-    givers = _givers(names, carried)
-    handed = [each for each in carried if each.straight_from in givers]
-    fetched = [each for each in carried if each not in handed]
+    handings = names.stores.held.handings(one.window.end - 1)
+    givers = {each.taker: each for each in handings if each.booking == one.id}
+    handed = [each for each in carried if each.id in givers]
+    fetched = [each for each in carried if each.id not in givers]
     there = _in_the_house(names, clockwork, fetched, at) if at >= now else []
     elsewhere = [each for each in fetched if each not in there]
     pieces = [names.items[p] for each in live for p in each.pieces if p in names.items]
@@ -37,7 +38,7 @@ def handover(names: Names, one: Booking, now: Instant) -> Told:
                 if lines
             ),
         ],
-        "hand_on": _hand_on(names, one),
+        "hand_on": _hand_on(names, [each for each in handings if each.from_booking == one.id]),
         "frequencies": [
             {"frequency_hz": piece.frequency_hz, "label": f"{piece.frequency_hz / 1e6:.3f}"}
             for piece in pieces
@@ -46,34 +47,50 @@ def handover(names: Names, one: Booking, now: Instant) -> Told:
     }
 
 
-def _givers(names: Names, lines: Sequence[Line]) -> dict[Id, HeldLine]:
-    """The confirmed lines that these take over from."""
-    ids = [each.straight_from for each in lines if each.straight_from is not None]
-    found = names.stores.held.straight(ids) if ids else []
-    return {held.line: held for held in found if held.line in ids and is_confirmed(held)}
-
-
 def _from_units(
-    names: Names, lines: Sequence[Line], givers: Mapping[Id, HeldLine]
+    names: Names, lines: Sequence[Line], givers: Mapping[Id, Handing]
 ) -> Iterator[Told]:
     """What comes straight from other units, by unit and time: at their wrap, where they are then."""
-    by_giver: dict[tuple[Id, Instant], list[Line]] = defaultdict(list)
+    by_giver: dict[tuple[Instant, Id], list[Line]] = defaultdict(list)
     for line in lines:
-        giver = givers[line.straight_from or Id(0)]
-        by_giver[giver.unit, giver.end].append(line)
-    for (unit, at), some in sorted(by_giver.items(), key=lambda pair: pair[0][1]):
-        person, phone = names.contact(unit)
+        by_giver[givers[line.id].at, givers[line.id].from_unit].append(line)
+    for (at, unit), some in sorted(by_giver.items()):
+        collected = [_to_collect(names, line) | {"boxes": []} for line in some]
         yield {
-            "at": at,
-            "place": _place_at(names, unit, at),
             "from": "unit",
-            "unit": names.unit(unit),
-            "ask_for": person,
-            "phone": phone,
             "open_until": None,
-            "lines": [_to_collect(names, each) for each in some],
             "note": None,
+            **_meeting(names, unit, unit, at),
+            "lines": collected,
         }
+
+
+def _hand_on(names: Names, handings: Sequence[Handing]) -> list[Told]:
+    """What of a booking other units take over straight, and whom to call."""
+    takers: dict[tuple[Id, Id], list[Handing]] = defaultdict(list)
+    for each in handings:
+        takers[each.booking, each.unit].append(each)
+    return [
+        _meeting(names, some[0].from_unit, unit, some[0].at)
+        | {"lines": [_handed(names, each.kit_type, each.quantity) for each in some]}
+        for (_, unit), some in takers.items()
+    ]
+
+
+def _handed(names: Names, kit_type: Id, quantity: int) -> Told:
+    name = names.kit[kit_type].name
+    return {
+        "kit_type_id": kit_type, "name": name, "quantity": quantity, "boxes": [], "tags": []
+    }  # fmt: skip
+
+
+def _meeting(names: Names, giver: Id, other: Id, at: Instant) -> Told:
+    """When and where a unit hands on, and whom to ask for at the other one."""
+    person, phone = names.contact(other)
+    place = _place_at(names, giver, at)
+    return {
+        "at": at, "place": place, "unit": names.unit(other), "ask_for": person, "phone": phone
+    }  # fmt: skip
 
 
 def straight(names: Names, line: Id | None) -> Told | None:
@@ -86,41 +103,15 @@ def straight(names: Names, line: Id | None) -> Told | None:
     return None
 
 
-def _hand_on(names: Names, one: Booking) -> list[Told]:
-    """What of this booking other units take over straight, and whom to call."""
-    own = {line.id for line in one.lines if line.state in LIVE}
-    found = names.stores.held.straight(sorted(own)) if own else []
-    takers: dict[tuple[Id, Id], list[HeldLine]] = defaultdict(list)
-    for held in found:
-        if held.straight_from in own and is_confirmed(held):
-            takers[held.booking, held.unit].append(held)
-    return [
-        {
-            "at": one.window.end,
-            "place": _place_at(names, one.unit, one.window.end),
-            "unit": names.unit(unit),
-            "ask_for": names.contact(unit)[0],
-            "phone": names.contact(unit)[1],
-            "lines": [
-                {
-                    "kit_type_id": held.kit_type,
-                    "name": names.kit[held.kit_type].name,
-                    "quantity": held.quantity,
-                    "boxes": [],
-                    "tags": names.tags(held.pieces),
-                }
-                for held in some
-            ],
-        }
-        for (_, unit), some in takers.items()
-    ]
+_DAY_S = 16 * 3600
+"""A unit is still where it wrapped, or was called, so many hours before."""
 
 
 def _place_at(names: Names, unit: Id, at: Instant) -> str:
-    """Where a unit is at an instant: its location on the shoot day then, else its base."""
-    days = names.stores.shoot_days.between(at - 1, at + 1, unit)
-    location = next((day.location for day in days if day.location), "")
-    return location or names.units[unit].base or names.house
+    """Where a unit is at an instant: the location of its shoot day then or last, else its base."""
+    days = names.stores.shoot_days.between(at - _DAY_S, at + 1, unit)
+    location = next((day.location for day in reversed(days) if day.location), "")
+    return location or names.units[unit].base or names.units[unit].name
 
 
 def collect_by(clockwork: Clockwork, by: Instant) -> Instant:

@@ -62,7 +62,7 @@ class Holds:
         for kit_type, recorded in self._recorded(list(rows), span):
             row = rows[kit_type]
             confirmed = {held.line: held for held in recorded.lines if is_confirmed(held)}
-            for claim in _counted_once(claims(recorded, free_after), gone):
+            for claim in _counted_once(claims(recorded, free_after, self.clockwork.late), gone):
                 for window, kind in self._kinds(claim, confirmed):
                     spans.append((row, window.start, window.end, claim.quantity, kind))
                 theirs += self._held(row, claim)
@@ -87,13 +87,14 @@ class Holds:
     ) -> Iterator[tuple[Window, Kind]]:
         """As what a claim counts. If a pencil falls, whom it would take over from checks in after all."""
         window, kind, held = claim.window, self._kind(claim), about_of(claim).held
-        giver = confirmed.get(held.straight_from or Id(0)) if held else None
-        if giver is None or kind is not Kind.PENCILLED or window.start >= giver.occupied.end:
+        giver = confirmed.get(held.straight_from) if held and held.straight_from else None
+        until = giver.occupied.end if giver else window.start
+        if claim.strand is None or kind is not Kind.PENCILLED or window.start >= until:
             yield window, kind
             return
-        yield Window(window.start, giver.occupied.end), Kind.BOOKED
-        if giver.occupied.end < window.end:
-            yield Window(giver.occupied.end, window.end), kind
+        yield Window(window.start, until), Kind.BOOKED
+        if until < window.end:
+            yield Window(until, window.end), kind
 
     def _kind(self, claim: Claim) -> Kind:
         about = about_of(claim)

@@ -18,7 +18,7 @@ from crossload.storage.stores import Stores
 from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Invalid
 from crossload.usecases.recorded import World, held_by, is_confirmed, is_pencilled, look_at
-from crossload.usecases.straight import Place, place_of
+from crossload.usecases.straight import Slot, out_on, slots_of
 
 QUICK_S = 0.02
 """How long a search for names may hold the pool's lock; past it the search goes on outside."""
@@ -72,7 +72,7 @@ class TypeVerdict:
 class Judged:
     """The answer to a whole ask. `granted` is how much of each line, in order, a yes gives.
 
-    `places` are what each line occupies, and the line that it takes over from.
+    `slots` are what each line occupies, and the line that it takes over from.
     """
 
     ask: Ask
@@ -80,7 +80,7 @@ class Judged:
     types: tuple[TypeVerdict, ...]
     granted: tuple[int, ...]
     revision: int
-    places: tuple[Place, ...] = ()
+    slots: tuple[Slot, ...] = ()
     witness: dict[int, tuple[Id, ...]] = field(default_factory=dict)
 
     def of(self, line: int) -> TypeVerdict:
@@ -124,10 +124,10 @@ def judge_in(
 ) -> Judged:
     """`judge` over a world that was read before."""
     _check(world, ask)
-    places = [place_of(world, ask, line, without=without) for line in ask.lines]
+    slots = slots_of(world, ask, without=without)
     by_type: dict[Id, list[tuple[int, Asked]]] = defaultdict(list)
-    for index, (line, place) in enumerate(zip(ask.lines, places, strict=True)):
-        by_type[line.kit_type].append((index, _asked(line, place)))
+    for index, (line, slot) in enumerate(zip(ask.lines, slots, strict=True)):
+        by_type[line.kit_type].append((index, _asked(world, ask, line, slot)))
     types: list[TypeVerdict] = []
     witness: dict[int, tuple[Id, ...]] = defaultdict(tuple)
     granted = [line.quantity for line in ask.lines]
@@ -148,7 +148,7 @@ def judge_in(
             granted = _with_parts(granted, verdict.lines, parts)
     answer = _answer(ask, types, granted)
     return Judged(
-        ask, answer, tuple(types), tuple(granted), world.revision, tuple(places), dict(witness)
+        ask, answer, tuple(types), tuple(granted), world.revision, tuple(slots), dict(witness)
     )
 
 
@@ -245,15 +245,23 @@ def _pencilled(claim: Claim) -> bool:
     return held is not None and is_pencilled(held)
 
 
-def _asked(line: Wanted, place: Place) -> Asked:
+def _asked(world: World, ask: Ask, line: Wanted, slot: Slot) -> Asked:
     """What a line would hold: the pieces that are its own already, and so many of any."""
-    occupied = place.occupied
+    occupied = slot.occupied
     own = ((line.item,) if line.item is not None else line.pieces)[: line.quantity]
     rest = line.quantity - line.gone - len(own)
     claims = [Claim(occupied, len(own), own)] if own else []
-    if rest or not own:
-        claims.append(Claim(occupied, rest))
-    return Asked(tuple(claims), line.line, place.straight_from)
+    if slot.straight_from is None:
+        some = [Claim(occupied, rest)] if rest or not own else []
+        return Asked((*claims, *some), ask.window, line.line)
+    out = 0 if line.line is None else out_on(world, line.kit_type, line.line)
+    if line.item is not None:
+        taking, claims = ([], claims) if out else (claims, [])
+    else:
+        there = min(rest, max(0, out - len(own)))
+        claims += [Claim(occupied, there)] if there else []
+        taking = [Claim(occupied, rest - there)] if rest > there else []
+    return Asked(tuple(claims), ask.window, line.line, slot.straight_from, tuple(taking))
 
 
 def _parts(stock: Stock, standing: Sequence[Claim], asks: Sequence[Claim]) -> list[int]:

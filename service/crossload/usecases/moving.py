@@ -1,7 +1,7 @@
 """One event with kit inside its transaction: what all kinds of moves have in common."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from crossload.domain.booking import Line
@@ -10,6 +10,7 @@ from crossload.domain.custody import Custody, Move
 from crossload.domain.kit import PIECE_BY_PIECE, Condition, Item, KitType
 from crossload.domain.returns import expected_return
 from crossload.domain.window import Id, Instant, Window
+from crossload.storage.ids import new_id
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.cautions import cautions_back
@@ -164,6 +165,21 @@ class Moving:
         if custody is None:
             raise Conflict(f"{item.tag} is not out: it is back already")
         return custody
+
+    def _parted(self, out: Iterable[Custody], quantity: int) -> list[Custody]:
+        """Up to so many of what is out, longest due first; one that is more than that is parted."""
+        found: list[Custody] = []
+        left = quantity
+        for custody in sorted(out, key=lambda custody: (custody.due_at, custody.id)):
+            some = min(left, custody.quantity)
+            left -= some
+            if 0 < some < custody.quantity:
+                rest = replace(custody, id=new_id(), quantity=custody.quantity - some)
+                self.stores.custodies.set(custody.id, quantity=some)
+                self.stores.custodies.add(rest)
+            if some:
+                found.append(replace(custody, quantity=some))
+        return found
 
     def _end(self, custody: Custody, condition: Condition) -> None:
         self._must_not_be_before(custody.out_at, "it went out")

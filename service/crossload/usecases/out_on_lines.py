@@ -35,7 +35,7 @@ class OutOnLines:
         def with_own(wanted: Wanted) -> Wanted:
             line = own.get(wanted.line) if wanted.line is not None else None
             if line is None or (line.kit_type, line.item) != (wanted.kit_type, wanted.item):
-                return replace(wanted, pieces=(), gone=0)
+                return replace(wanted, line=None, pieces=(), gone=0)
             return replace(wanted, pieces=self.pieces(line), gone=line.gone)
 
         return replace(ask, lines=tuple(map(with_own, ask.lines)))

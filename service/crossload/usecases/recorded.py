@@ -44,7 +44,8 @@ class World:
         recorded = self.recorded[kit_type]
         out = tuple(c for c in recorded.out if without is None or c.booking != without)
         kept = Recorded(tuple(filter(counts, recorded.lines)), out, recorded.service)
-        return claims_beside(kept, self.clockwork.free_after(self.kit), asked)
+        clockwork = self.clockwork
+        return claims_beside(kept, clockwork.free_after(self.kit), asked, clockwork.late)
 
     def fallen(
         self, kit_type: Id, claims: Sequence[Claim], *, limit_s: float

@@ -1,12 +1,15 @@
 """What coming lines occupy, counted again when prep, check-in or the house's hours change."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from crossload.domain.kit import KitType
-from crossload.domain.window import Instant
+from crossload.domain.window import Id, Instant
+from crossload.storage.coming import ComingLine
 from crossload.storage.stores import Stores
 from crossload.usecases.actor import Actor
 from crossload.usecases.clockwork import Clockwork
+from crossload.usecases.straight import taking_over
 
 
 def recount(stores: Stores, clockwork: Clockwork, kit_types: Iterable[KitType]) -> int:
@@ -17,8 +20,12 @@ def recount(stores: Stores, clockwork: Clockwork, kit_types: Iterable[KitType]) 
     """
     changed = 0
     for kit in kit_types:
+        found: dict[Id, ComingLine] = {}
         for line in stores.coming.lines(clockwork.now, kit.id):
             occupied = clockwork.occupied(line.window, kit, line.prep_s, line.check_in_s)
+            if giver := found.get(line.straight_from or Id(0)):
+                occupied = taking_over(giver.window, occupied, giver.occupied.end)
+            found[line.id] = replace(line, occupied=occupied)
             if occupied != line.occupied:
                 stores.coming.occupy(line.id, occupied)
                 changed += 1

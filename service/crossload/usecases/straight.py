@@ -1,9 +1,11 @@
-"""Lines that take kit straight over from another unit: from when on, and for how many."""
+"""Lines that take kit straight over from another unit: from when on, for how many, and what may change."""
 
+from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 
-from crossload.domain.booking import LIVE, Ask, Booking, Wanted
+from crossload.domain.booking import LIVE, Ask, Booking, Line, Wanted
 from crossload.domain.holdings import HeldLine
 from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
@@ -17,17 +19,11 @@ BY_HAND = (Tracking.SERIAL, Tracking.COUNT)
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Slot:
     """Where a wanted line stands in time, and the line that it takes over from, if from one."""
 
     occupied: Window
     straight_from: Id | None = None
-
-    def prep_s(self, ask: Ask, wanted: Wanted) -> int | None:
-        """What the line keeps as its prep, where that is not its kit type's."""
-        if wanted.straight_from is None:
-            return wanted.prep_s
-        return None if self.straight_from is None else ask.window.start - self.occupied.start
 
 
 def gap_s(clockwork: Clockwork, unit: Id) -> int:
@@ -36,90 +32,156 @@ def gap_s(clockwork: Clockwork, unit: Id) -> int:
     return (taker.way_s if taker else 0) + clockwork.stores.header.swap_check_s
 
 
-def left_of(world: World, giver: HeldLine, *, without: Id | None = None) -> int:
-    """How many of a line no confirmed line takes over, beside one booking."""
-    takers = (
-        held.quantity
-        for held in world.recorded[giver.kit_type].lines
-        if held.straight_from == giver.line and is_confirmed(held) and held.booking != without
-    )
-    return giver.quantity - sum(takers)
+def taking_over(giver: Window, own: Window, giver_until: Instant) -> Window:
+    """What a line occupies that takes over: from where the giver's window ends.
+
+    No shorter than the giver's check-in, so that to give up the hand-over never makes a shortage.
+    """
+    return Window(giver.end, max(own.end, giver_until))
 
 
 def givers(
     world: World, ask: Ask, kit_type: Id, *, without: Id | None = None
 ) -> list[tuple[HeldLine, int]]:
-    """The confirmed lines of other units that end early enough to hand kit on to an ask, with how many."""
+    """The confirmed lines of other units that end early enough to hand kit on to an ask.
+
+    Each with how many of it nobody has asked for yet, beside the booking `without`.
+    """
     if world.kit[kit_type].tracking not in BY_HAND:
         return []
     by = ask.window.start - gap_s(world.clockwork, ask.unit)
-    found = (
-        (held, left_of(world, held, without=without))
-        for held in world.recorded[kit_type].lines
+    lines = world.recorded[kit_type].lines
+    taken: dict[Id, int] = defaultdict(int)
+    for held in lines:
+        if held.straight_from is not None and is_confirmed(held) and held.booking != without:
+            taken[held.straight_from] += held.quantity - out_on(world, kit_type, held.line)
+    found = [
+        (held, held.quantity - taken[held.line])
+        for held in lines
         if is_confirmed(held) and held.unit != ask.unit and held.end <= by
-    )
+    ]
     return [(held, left) for held, left in found if left > 0]
 
 
-def place_of(world: World, ask: Ask, wanted: Wanted, *, without: Id | None = None) -> Place:
-    """What a wanted line occupies, and from whom it takes over if it still can.
+def out_on(world: World, kit_type: Id, line: Id | None) -> int:
+    """How many are out on a line."""
+    return sum(custody.quantity for custody in world.recorded[kit_type].out if custody.line == line)
 
-    What is handed on is held from where the giver's window ends, and no shorter than the giver's
-    check-in, so that to give up the hand-over never makes a shortage.
+
+def slots_of(world: World, ask: Ask, *, without: Id | None = None) -> list[Slot]:
+    """What each wanted line occupies, and from whom it takes over if it can.
+
+    Where it cannot, it comes from the house, as any other line does.
     """
-    kit = world.kit[wanted.kit_type]
-    giver = _giver_of(world, ask, wanted, without)
-    if giver is None:
-        prep_s = None if wanted.straight_from is not None else wanted.prep_s
-        return Place(world.clockwork.occupied(ask.window, kit, prep_s, wanted.check_in_s))
-    prep_s = ask.window.start - giver.end
-    own = world.clockwork.occupied(ask.window, kit, prep_s, wanted.check_in_s)
-    return Place(Window(own.start, max(own.end, giver.occupied.end)), giver.line)
+    taken: dict[Id, int] = defaultdict(int)
+    slots = []
+    for wanted in ask.lines:
+        own = world.clockwork.occupied(
+            ask.window, world.kit[wanted.kit_type], wanted.prep_s, wanted.check_in_s
+        )
+        giver = _giver_of(world, ask, wanted, without, taken)
+        if giver is not None:
+            window = Window(giver.start, giver.end)
+            own = taking_over(window, own, giver.occupied.end)
+        slots.append(Slot(own, giver.line if giver else None))
+    return slots
 
 
-def _giver_of(world: World, ask: Ask, wanted: Wanted, without: Id | None) -> HeldLine | None:
-    """The line that a wanted one takes over from; None where it comes from the house after all."""
+def _giver_of(
+    world: World, ask: Ask, wanted: Wanted, without: Id | None, taken: dict[Id, int]
+) -> HeldLine | None:
     if wanted.straight_from is None:
         return None
+    out = 0 if wanted.line is None else out_on(world, wanted.kit_type, wanted.line)
+    needed = wanted.quantity - out
     for held, left in givers(world, ask, wanted.kit_type, without=without):
-        if held.line == wanted.straight_from and wanted.quantity <= left:
+        has_it = wanted.item is None or wanted.item in held.pieces or left > len(held.pieces)
+        if held.line == wanted.straight_from and has_it and needed <= left - taken[held.line]:
+            taken[held.line] += needed
             return held
     return None
 
 
-def must_reach(stores: Stores, booking: Booking, ask: Ask, now: Instant) -> None:
-    """Conflict where a changed booking would keep kit past the time at which another unit takes it.
+class Ties:
+    """What other units take over from a booking, as it stands when this is made."""
 
-    A line that is dropped, or gives less than is taken over, keeps nothing: the takers have the rest
-    from the house.
-    """
-    clockwork = Clockwork(stores, now)
-    for held in _takers(stores, booking, ask):
-        by = held.start - gap_s(clockwork, held.unit)
-        kit = stores.kit_types.some([held.kit_type])[held.kit_type]
-        giving = next(wanted for wanted in ask.lines if wanted.line == held.straight_from)
-        until = clockwork.occupied(ask.window, kit, None, giving.check_in_s).end
-        if ask.window.end > by or until > held.occupied.end:
-            unit = stores.units.get(held.unit)
+    def __init__(self, stores: Stores, booking: Booking, now: Instant):
+        self.stores, self.booking = stores, booking
+        self.clockwork = Clockwork(stores, now)
+        self.lines = {line.id: line for line in booking.lines if line.state in LIVE}
+        found = stores.held.straight(list(self.lines)) if self.lines else []
+        self.takers = [
+            (self.lines[held.straight_from], held)
+            for held in found
+            if held.straight_from in self.lines
+        ]
+
+    def must_leave(self, line: Line, quantity: int) -> None:
+        """Conflict where so many do not do for what is still to be handed on, of a line that stays."""
+        takers = [held for giver, held in self.takers if giver == line and is_confirmed(held)]
+        went = self.stores.custodies.of_lines([taker.line for taker in takers]) if takers else {}
+        out = sum(c.quantity for some in went.values() for c in some if c.back_at is None)
+        needed = sum(taker.quantity for taker in takers) - out
+        if quantity < needed:
             raise Conflict(
-                f"{held.quantity} of {kit.name} go straight from here to"
-                f" {unit.name if unit else 'another unit'}, who need them by"
-                f" {datetime.fromtimestamp(by, clockwork.zone):%Y-%m-%d %H:%M}:"
-                " end no later, or have that booking changed first"
+                f"{needed} of {self._kit(line)} go straight from here to {self._unit(takers[0])}:"
+                " leave as many, drop the whole line, or have that booking changed first"
             )
 
+    def must_allow(self, ask: Ask) -> None:
+        """Conflict where a changed booking would keep back what another unit takes over by then."""
+        kept = self._kept(ask)
+        for line in kept:
+            self.must_leave(line, kept[line].quantity)
+        if ask.window.end <= self.booking.window.end:
+            return
+        for line, taker in self.takers:
+            by = taker.start - gap_s(self.clockwork, taker.unit)
+            too_long = ask.window.end > by or self._until(line, ask) > taker.occupied.end
+            if too_long and line in kept and is_confirmed(taker):
+                raise Conflict(
+                    f"{taker.quantity} of {self._kit(line)} go straight from here to"
+                    f" {self._unit(taker)}, who need them by"
+                    f" {datetime.fromtimestamp(by, self.clockwork.zone):%Y-%m-%d %H:%M}:"
+                    " end no later, or have that booking changed first"
+                )
 
-def follow(stores: Stores, booking: Booking, ask: Ask) -> None:
-    """Have the takers of a changed booking hold its kit from where its window ends now."""
-    for held in _takers(stores, booking, ask):
-        stores.bookings.change_line(
-            held.line, from_s=ask.window.end, prep_s=held.start - ask.window.end
-        )
+    def follow(self, ask: Ask) -> None:
+        """Have takers hold the kit from where it ends now, and let go of lines that are dropped."""
+        kept = self._kept(ask)
+        for line in self.lines.values():
+            if line not in kept:
+                self.untie(line)
+        for line, taker in self.takers:
+            if line not in kept:
+                continue
+            if ask.window.end + gap_s(self.clockwork, taker.unit) <= taker.start:
+                self.stores.bookings.change_line(taker.line, from_s=ask.window.end)
+            else:  # a pencil, which has nothing to lose
+                self.stores.bookings.change_line(taker.line, straight_from_id=None)
 
+    def untie(self, line: Line) -> None:
+        """A line is given up: its takers have its kit from its own giver, or else from the house."""
+        for giver, taker in self.takers:
+            if giver == line:
+                since = taker.occupied.start if line.straight_from is None else line.occupied.start
+                self.stores.bookings.change_line(
+                    taker.line, straight_from_id=line.straight_from, from_s=since
+                )
 
-def _takers(stores: Stores, booking: Booking, ask: Ask) -> list[HeldLine]:
-    """The confirmed lines that take over from those lines of a booking that the ask keeps."""
-    kept = {wanted.line for wanted in ask.lines}
-    lines = [line.id for line in booking.lines if line.state in LIVE and line.id in kept]
-    found = stores.held.straight(lines) if lines else []
-    return [held for held in found if held.straight_from in lines and is_confirmed(held)]
+    def _kept(self, ask: Ask) -> Mapping[Line, Wanted]:
+        """The lines that stay what they are, with what is wanted of them."""
+        wanted = {(one.line, one.kit_type, one.item): one for one in ask.lines}
+        keys = {line: (line.id, line.kit_type, line.item) for line in self.lines.values()}
+        return {line: wanted[key] for line, key in keys.items() if key in wanted}
+
+    def _until(self, line: Line, ask: Ask) -> Instant:
+        kit = self.stores.kit_types.some([line.kit_type])[line.kit_type]
+        return self.clockwork.occupied(ask.window, kit, None, line.check_in_s).end
+
+    def _kit(self, line: Line) -> str:
+        return self.stores.kit_types.some([line.kit_type])[line.kit_type].name
+
+    def _unit(self, taker: HeldLine) -> str:
+        unit = self.stores.units.get(taker.unit)
+        return unit.name if unit else "another unit"

@@ -153,7 +153,10 @@ def _option(names: Names, option: Option) -> Told:
             "accept_part": ask.accept_part,
             "who_pays": ask.who_pays,
             "order_number": ask.order_number,
-            "lines": [_asked_again(wanted) for wanted in ask.lines],
+            "lines": [
+                _asked_again(wanted, slot.straight_from)
+                for wanted, slot in zip(ask.lines, option.judged.slots, strict=True)
+            ],
         },
         "lines": [
             {
@@ -162,7 +165,7 @@ def _option(names: Names, option: Option) -> Told:
                 "category": names.kit[wanted.kit_type].category,
                 "quantity": wanted.quantity,
                 "free": option.judged.of(index).all.free,
-                "straight": handovers.straight(names, wanted.straight_from),
+                "straight": handovers.straight(names, option.judged.slots[index].straight_from),
             }
             for index, wanted in enumerate(ask.lines)
         ],
@@ -177,11 +180,11 @@ def _option(names: Names, option: Option) -> Told:
     }
 
 
-def _asked_again(wanted: Wanted) -> Told:
+def _asked_again(wanted: Wanted, straight_from: Id | None) -> Told:
     """A line of an option's body; one of a booking that was to be changed keeps its id."""
     line: Told = {} if wanted.line is None else {"id": wanted.line}
-    if wanted.straight_from is not None:
-        line |= {"straight_from_id": wanted.straight_from}
+    if straight_from is not None:
+        line |= {"straight_from_id": straight_from}
     if wanted.item is not None:
         return line | {"item_id": wanted.item}
     return line | {"kit_type_id": wanted.kit_type, "quantity": wanted.quantity}

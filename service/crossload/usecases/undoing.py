@@ -63,6 +63,8 @@ class _Undo:
     def take_back(self, each: Told) -> None:
         """What went out has not gone out: it leaves its line, and a consumable is in stock again."""
         self.actor.must("hand out and take back", each["unit_id"])
+        if each.get("handed_on"):
+            raise Conflict("it came straight from another unit: hand it back to them instead")
         if each.get("custody") is None:
             self._unuse(each)
         else:
