@@ -324,3 +324,32 @@ def test_pencils_and_bookings_from_one_giver_are_counted_apart(world):
     told, _ = availability.hours(world.coordinator, kit.id, date(2026, 11, 25), now=NOW)
     at = next(hour for hour in told["hours"] if hour["start"] == NOW + 3 * H)
     assert (at["booked"], at["pencilled"], at["if_pencils_fall"]) == (4, 4, 4)
+
+
+def test_kit_that_is_due_for_its_taker_is_not_counted_as_late_on_other_days(world):
+    kit = world.a_kit_type(count=2)
+    giver = book(world, "main", (kit, 1), start=H, end=3 * H)
+    takes(world, giver, 1, 4 * H, 6 * H)
+    world.now = NOW + H
+    send(world, Move.OUT, (kit, 1), booking=giver.id)
+    world.now = NOW + 3 * H
+    told, _ = availability.hours(world.coordinator, kit.id, date(2026, 11, 26), now=world.now)
+    assert {hour["free"] for hour in told["hours"]} == {2}
+    book(world, "second", (kit, 2), start=15 * H, end=16 * H)
+
+
+def test_a_named_piece_that_is_handed_on_leaves_the_line_that_named_it(world):
+    kit = world.a_kit_type(pieces=4, check_in_s=2 * H)
+    one = world.pieces(kit)[0]
+    ask = an_ask(world, "main", one, (kit, 3), start=0, end=3 * H)
+    giver = granted(answer_to(world, ask))
+    named = next(line for line in giver.lines if line.item)
+    send(world, Move.OUT, one.tag, booking=giver.id)
+    any_of = next(line for line in giver.lines if not line.item)
+    ask = an_ask(world, "second", start=3 * H, end=5 * H)
+    ask = replace(ask, lines=(Wanted(kit.id, 1, straight_from=any_of.id),))
+    taker = granted(answer_to(world, ask))
+    send(world, Move.HAND_OVER, one.tag, booking=taker.id)
+    lines = {line.id: line for line in world.booking(giver.id).lines}
+    assert lines[named.id].state is BookingState.RELEASED
+    assert lines[any_of.id].quantity == 3

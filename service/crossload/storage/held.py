@@ -76,7 +76,10 @@ class Held:
         return [Handing(*row) for row in sql.rows(text, self.pool, since)]
 
     def out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
-        """Live lines that have kit out now, however long ago their time was."""
+        """Live lines that have kit out now, however long ago their time was, and who takes it over.
+
+        A line may come twice.
+        """
         text = (
             # What is out comes first, and SQLite keeps to that order: lines of the past are many.
             # The plus keeps it from going through all custody there ever was, to find each once.
@@ -86,8 +89,10 @@ class Held:
             f" AND state IN ({_LIVE}) AND quantity > gone"
         )
         found = sql.rows(text, self.pool, self.pool, *kit_types)
-        pieces = fixed_to(self.pool, [row[0] for row in found])
-        return [_held(row, pieces) for row in found]
+        lines = [row[0] for row in found]
+        pieces = fixed_to(self.pool, lines)
+        takers = self.straight(lines) if lines else []
+        return [*(_held(row, pieces) for row in found), *takers]
 
     def tied(self, kit_types: Sequence[Id], since: Instant, until: Instant) -> list[HeldLine]:
         """Live lines that occupy some of [since, until) and take kit over or hand it on."""

@@ -17,6 +17,7 @@ from crossload.usecases.granting import the_booking
 from crossload.usecases.judging import QUICK_S
 from crossload.usecases.moving import Moving, is_of
 from crossload.usecases.recorded import World, is_confirmed
+from crossload.usecases.straight import Ties
 
 
 class GoingOut(Moving):
@@ -87,9 +88,8 @@ class GoingOut(Moving):
             self.stores.bookings.fix(line.id, item.id)
         self._open(kit, item, 1, unit, line)
         self.moved[-1]["joined"] = joins
-        if given is not None and line is not None and given.line == line.straight_from is not None:
-            self._give_up(given, 1)
-            self.moved[-1]["handed_on"] = True
+        if given is not None and line is not None and line.id != given.line:
+            self.moved[-1]["handed_on"] = self._give_up(given, 1, line)
 
     def _is_handed_on(self, standing: Custody, item: Item, lines: Sequence[Line]) -> bool:
         """Whether a piece that is out comes straight from the line that this booking takes over from."""
@@ -104,20 +104,24 @@ class GoingOut(Moving):
         if custody.line is not None and custody.item is not None:
             self.stores.bookings.unfix(custody.item, self.now, line=custody.line)
 
-    def _give_up(self, given: Custody, quantity: int) -> None:
-        """The giver's line is so many less, that have gone straight to another."""
+    def _give_up(self, given: Custody, quantity: int, taker: Line) -> bool:
+        """The giver's line is so many less that went as booked, or less the piece that it named."""
         if given.booking is None:
-            return
+            return False
         booking = the_booking(self.stores, given.booking)
         line = next(line for line in booking.lines if line.id == given.line)
+        if taker.straight_from != line.id and (line.item is None or line.item != given.item):
+            return False
         left, released = line.quantity - quantity, line.released + quantity
         if left > 0:
             self.stores.bookings.change_line(line.id, quantity=left, released=released)
-            return
+            return True
         state = BookingState.RELEASED
         self.stores.bookings.change_line(line.id, state=str(state), released=released)
+        Ties(self.stores, booking, self.now).untie(line)
         if not any(one.state in LIVE and one.id != line.id for one in booking.lines):
             self.stores.bookings.set_state(booking.id, state)
+        return True
 
     def _line_for(self, lines: Sequence[Line], item: Item) -> Line | None:
         """The line that names the piece, else one of its kit type with room for another."""
@@ -214,7 +218,7 @@ class GoingOut(Moving):
         given = self._parted(out, some)
         for custody in given:
             self._end(custody, Condition.FIT)
-            self._give_up(custody, custody.quantity)
+            self._give_up(custody, custody.quantity, line)
         return sum(custody.quantity for custody in given)
 
     def _count_of_line(self, kit: KitType, some: int, unit: Id, line: Line) -> Line:
