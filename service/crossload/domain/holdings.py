@@ -182,7 +182,7 @@ class _Claims:
                 out_of[custody.line].append(custody)
             else:
                 self._add_beside(custody, custody.quantity)
-        for held in self._recorded.lines:
+        for held in sorted(self._recorded.lines, key=lambda held: held.line):
             self.of[held.line] = _Own(Window(held.start, held.end), held.straight_from, [])
             self._add_line(held, out_of.get(held.line, ()))
 
@@ -209,7 +209,8 @@ class _Claims:
             for key, own in self.of.items()
             if own.left and own.straight_from in self.of
         ]
-        for key, taker, giver in sorted(takers, key=lambda tie: -tie[1].span.start):
+        takers.sort(key=lambda tie: (-tie[1].span.start, tie[1].window.start, tie[1].window.end))
+        for key, taker, giver in takers:
             coming = filter(_is_to_come, (*taker.left, *taker.handed))
             if giver.left and any(c.window.start == giver.window.end for c in coming):
                 self._hand_on(key, taker, giver)

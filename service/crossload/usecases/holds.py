@@ -8,13 +8,13 @@ import numpy as np
 
 from crossload.domain.availability import Ints, Kind, Spans, Stocked
 from crossload.domain.claims import Claim
-from crossload.domain.holdings import Ground, HeldLine, Recorded, claims
+from crossload.domain.holdings import Ground, Recorded, claims
 from crossload.domain.kit import Tracking
 from crossload.domain.naming.gaps import gaps_between
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.figures import Columns
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.recorded import about_of, is_confirmed, is_pencilled
+from crossload.usecases.recorded import about_of, is_confirmed
 
 
 class Holds:
@@ -54,18 +54,27 @@ class Holds:
 
     def _facts(self, kit: Sequence[Stocked], span: Window) -> tuple[Spans, Spans]:
         """Claims that stand on what is out or out of service, and what units have out."""
-        free_after = self.clockwork.free_after({each.id: each for each in kit})
+        known = {each.id: each for each in kit}
         rows = {each.id: row for row, each in enumerate(kit)}
         gone = self.columns.retired_out()
         spans: list[tuple[int, Instant, Instant, int, int]] = []
         theirs: list[tuple[int, Instant, Instant, int, int]] = []
+
+        def add(row: int, claim: Claim, quantity: int, kind: Kind) -> None:
+            spans.append((row, claim.window.start, claim.window.end, quantity, kind))
+
         for kit_type, recorded in self._recorded(list(rows), span):
-            row = rows[kit_type]
-            confirmed = {held.line: held for held in recorded.lines if is_confirmed(held)}
-            for claim in _counted_once(claims(recorded, free_after, self.clockwork.late), gone):
-                for window, kind in self._kinds(claim, confirmed):
-                    spans.append((row, window.start, window.end, claim.quantity, kind))
+            row, firm = rows[kit_type], tuple(filter(is_confirmed, recorded.lines))
+            beside = self._claims(replace(recorded, lines=firm), known, gone)
+            for claim in beside:
+                add(row, claim, claim.quantity, self._kind(claim))
                 theirs += self._held(row, claim)
+            if len(firm) < len(recorded.lines):
+                # A pencil may take over what would be checked in without it: what they add is told.
+                for claim in self._claims(recorded, known, gone):
+                    add(row, claim, claim.quantity, Kind.PENCILLED)
+                for claim in beside:
+                    add(row, claim, -claim.quantity, Kind.PENCILLED)
         return Spans.of(spans), Spans.of(theirs)
 
     def _recorded(self, ids: Sequence[Id], span: Window) -> Iterator[tuple[Id, Recorded]]:
@@ -82,19 +91,9 @@ class Holds:
         for id in {*lines, *out, *service}:
             yield id, Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id]))
 
-    def _kinds(
-        self, claim: Claim, confirmed: Mapping[Id, HeldLine]
-    ) -> Iterator[tuple[Window, Kind]]:
-        """As what a claim counts. If a pencil falls, whom it would take over from checks in after all."""
-        window, kind, held = claim.window, self._kind(claim), about_of(claim).held
-        giver = confirmed.get(held.straight_from) if held and held.straight_from else None
-        until = giver.occupied.end if giver else window.start
-        if claim.strand is None or kind is not Kind.PENCILLED or window.start >= until:
-            yield window, kind
-            return
-        yield Window(window.start, until), Kind.BOOKED
-        if until < window.end:
-            yield Window(until, window.end), kind
+    def _claims(self, recorded: Recorded, kit: Mapping[Id, Stocked], gone: set[Id]) -> list[Claim]:
+        found = claims(recorded, self.clockwork.free_after(kit), self.clockwork.late)
+        return list(_counted_once(found, gone))
 
     def _kind(self, claim: Claim) -> Kind:
         about = about_of(claim)
@@ -102,7 +101,7 @@ class Holds:
             return Kind.OUT_OF_SERVICE
         if about.custody is not None:
             return Kind.OVERDUE if about.custody.is_overdue(self.now) else Kind.OUT
-        return Kind.PENCILLED if about.held and is_pencilled(about.held) else Kind.BOOKED
+        return Kind.BOOKED
 
     def _held(self, row: int, claim: Claim) -> Iterator[tuple[int, Instant, Instant, int, int]]:
         """What a unit has by a claim: not while it is prepared or checked in at the house."""

@@ -23,8 +23,10 @@ def recount(stores: Stores, clockwork: Clockwork, kit_types: Iterable[KitType]) 
         found: dict[Id, ComingLine] = {}
         for line in stores.coming.lines(clockwork.now, kit.id):
             occupied = clockwork.occupied(line.window, kit, line.prep_s, line.check_in_s)
-            if giver := found.get(line.straight_from or Id(0)):
-                occupied = taking_over(giver.window, occupied, giver.occupied.end)
+            if line.straight_from is not None:
+                giver = found.get(line.straight_from)
+                until = giver.occupied.end if giver else occupied.end
+                occupied = taking_over(line.occupied.start, occupied, until)
             found[line.id] = replace(line, occupied=occupied)
             if occupied != line.occupied:
                 stores.coming.occupy(line.id, occupied)

@@ -32,12 +32,12 @@ def gap_s(clockwork: Clockwork, unit: Id) -> int:
     return (taker.way_s if taker else 0) + clockwork.stores.header.swap_check_s
 
 
-def taking_over(giver: Window, own: Window, giver_until: Instant) -> Window:
+def taking_over(since: Instant, own: Window, until: Instant) -> Window:
     """What a line occupies that takes over: from where the giver's window ends.
 
-    No shorter than the giver's check-in, so that to give up the hand-over never makes a shortage.
+    No shorter than the giver is occupied, so that to give up the hand-over never makes a shortage.
     """
-    return Window(giver.end, max(own.end, giver_until))
+    return Window(since, max(own.end, until))
 
 
 def givers(
@@ -81,8 +81,7 @@ def slots_of(world: World, ask: Ask, *, without: Id | None = None) -> list[Slot]
         )
         giver = _giver_of(world, ask, wanted, without, taken)
         if giver is not None:
-            window = Window(giver.start, giver.end)
-            own = taking_over(window, own, giver.occupied.end)
+            own = taking_over(giver.end, own, giver.occupied.end)
         slots.append(Slot(own, giver.line if giver else None))
     return slots
 
@@ -133,12 +132,13 @@ class Ties:
         kept = self._kept(ask)
         for line in kept:
             self.must_leave(line, kept[line].quantity)
-        if ask.window.end <= self.booking.window.end:
-            return
         for line, taker in self.takers:
+            if line not in kept or not is_confirmed(taker):
+                continue
             by = taker.start - gap_s(self.clockwork, taker.unit)
-            too_long = ask.window.end > by or self._until(line, ask) > taker.occupied.end
-            if too_long and line in kept and is_confirmed(taker):
+            until = self._until(line, ask, kept[line])
+            too_late = ask.window.end > max(by, self.booking.window.end)
+            if too_late or until > max(taker.occupied.end, line.occupied.end):
                 raise Conflict(
                     f"{taker.quantity} of {self._kit(line)} go straight from here to"
                     f" {self._unit(taker)}, who need them by"
@@ -175,9 +175,9 @@ class Ties:
         keys = {line: (line.id, line.kit_type, line.item) for line in self.lines.values()}
         return {line: wanted[key] for line, key in keys.items() if key in wanted}
 
-    def _until(self, line: Line, ask: Ask) -> Instant:
+    def _until(self, line: Line, ask: Ask, wanted: Wanted) -> Instant:
         kit = self.stores.kit_types.some([line.kit_type])[line.kit_type]
-        return self.clockwork.occupied(ask.window, kit, None, line.check_in_s).end
+        return self.clockwork.occupied(ask.window, kit, None, wanted.check_in_s).end
 
     def _kit(self, line: Line) -> str:
         return self.stores.kit_types.some([line.kit_type])[line.kit_type].name
