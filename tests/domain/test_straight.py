@@ -223,7 +223,7 @@ def test_what_the_taker_has_out_already_is_taken_over_from_nobody():
     other = Custody(50, KIT, 1, 2, 8, 20, item=7, booking=2, line=2)
     takes = replace(a_line(2, a_claim(10, 20, 2), straight_from=1), pieces=(7,))
     found = claims(Recorded((HANDS_ON, takes), (other,)), back_when_due)
-    assert of(1, found) == [(0, 10, 1, ()), (0, 12, 2, ())]
+    assert of(1, found) == [(0, 10, 1, ()), (0, 12, 1, ()), (0, 12, 1, ())]
     assert of(2, found) == [(8, 22, 1, (7,)), (10, 20, 1, ())]
 
 
@@ -253,3 +253,13 @@ def test_a_line_that_is_changed_is_followed_by_who_takes_over_from_it():
     found, ((*asked,),) = claims_beside(Recorded((HANDS_ON, takes)), back_when_due, [sooner])
     assert of(2, found) == [(8, 20, 2, ())]
     assert sorted((c.window.end, c.quantity) for c in asked) == [(8, 2), (10, 1)]
+
+
+def test_a_chain_is_handed_on_piece_by_piece_where_pieces_are_named():
+    out = Custody(50, KIT, 1, 1, 1, 10, item=7, booking=1, line=1)
+    takes = a_line(2, a_claim(10, 20, 2), straight_from=1)
+    last = a_line(3, a_claim(20, 30, 2), straight_from=2)
+    giver = replace(HANDS_ON, quantity=2, pieces=(7,))
+    found = claims(Recorded((giver, takes, last), (out,)), back_when_due)
+    assert {claim.quantity for claim in found} == {1}
+    assert sum(claim.items == (7,) for claim in found) == 3

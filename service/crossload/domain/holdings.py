@@ -9,7 +9,7 @@ from itertools import chain
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.straight import fitted, paired, singly, with_names
+from crossload.domain.straight import by_piece, fitted, paired, with_names
 from crossload.domain.window import Id, Instant, Window, merged
 
 
@@ -209,6 +209,9 @@ class _Claims:
             for key, own in self.of.items()
             if own.left and own.straight_from in self.of
         ]
+        if takers and self._names_any():
+            for own in {id(own): own for _, *pair in takers for own in pair}.values():
+                own.left = list(by_piece(own.left))
         takers.sort(key=lambda tie: (-tie[1].span.start, tie[1].window.start, tie[1].window.end))
         for key, taker, giver in takers:
             coming = filter(_is_to_come, (*taker.left, *taker.handed))
@@ -218,7 +221,7 @@ class _Claims:
     def _hand_on(self, key: Key, taker: _Own, giver: _Own) -> None:
         """Pieces that others want by name in that time are the last to be handed on."""
         wanted = self._named_in(taker.span, taker, giver)
-        left = sorted(singly(giver.left), key=lambda claim: not wanted.isdisjoint(claim.items))
+        left = sorted(giver.left, key=lambda claim: not wanted.isdisjoint(claim.items))
         for claims in (taker.handed, taker.left):
             fresh = [claim for claim in claims if not _is_to_come(claim)]
             for some, wanting in paired(left, filter(_is_to_come, claims)):
@@ -232,6 +235,10 @@ class _Claims:
                 fresh.append(got)
             claims[:] = fresh
         giver.left = left
+
+    def _names_any(self) -> bool:
+        claims = chain(self.beside, *(own.left for own in self.of.values()))
+        return any(claim.items for claim in claims)
 
     def _named_in(self, span: Window, *without: _Own) -> set[Id]:
         """The pieces that are named by others meanwhile."""

@@ -11,13 +11,15 @@ from crossload.domain.claims import Claim
 from crossload.domain.window import Id, Instant, Window
 
 
-def singly(claims: Iterable[Claim]) -> Iterator[Claim]:
-    """The claims, those that name pieces as one for each of them."""
+def by_piece(claims: Iterable[Claim]) -> Iterator[Claim]:
+    """The claims, as one for each piece: names are then handed on one by one."""
     for claim in claims:
-        if len(claim.items) < 2:
+        if claim.quantity < 2:
             yield claim
-        else:
+        elif claim.items:
             yield from (replace(claim, quantity=1, items=(item,)) for item in claim.items)
+        else:
+            yield from (replace(claim, quantity=1) for _ in range(claim.quantity))
 
 
 def paired(left: list[Claim], taking: Iterable[Claim]) -> Iterator[tuple[Claim | None, Claim]]:
@@ -26,7 +28,7 @@ def paired(left: list[Claim], taking: Iterable[Claim]) -> Iterator[tuple[Claim |
     Takes from `left`, and leaves there what nobody takes. A named piece is taken from the claim
     that names it, else from one of any; None where there is no such claim left.
     """
-    for claim in singly(taking):
+    for claim in taking:
         wanted = claim.quantity
         while wanted and (index := _giver(left, claim)) is not None:
             giver = left.pop(index)
