@@ -1,15 +1,15 @@
 """From what is recorded (lines, custody, out of service) to the claims that the judges weigh."""
 
 from collections import defaultdict
-from collections.abc import Callable, Hashable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain
 
 from crossload.domain.booking import BookingState
 from crossload.domain.claims import Claim
 from crossload.domain.custody import Custody, OutOfService
-from crossload.domain.straight import by_piece, fitted, paired, with_names
+from crossload.domain.straight import Key, Own, hand_on, with_names
 from crossload.domain.window import Id, Instant, Window, merged
 
 
@@ -121,41 +121,14 @@ def claims_beside(
     made = _Claims(recorded, free_after, late)
     made.add_all()
     keys = [made.ask(index, each) for index, each in enumerate(asked)]
-    made.hand_on()
+    hand_on(made.of, made.beside, _is_to_come, made.late_by)
     found = made.all()
     own = [found.pop(key) for key in keys]
     return [*made.beside, *chain.from_iterable(found.values())], own
 
 
-Key = Hashable
-"""A line's id, or the place of a line that is asked for anew."""
-
-
 _OWN = "own"
 """Whose a claim is that an asker's line has by itself already."""
-
-
-@dataclass(slots=True)
-class _Own:
-    """The claims of one line: those `left` with it and those `handed` on to another."""
-
-    window: Window
-    straight_from: Key
-    left: list[Claim]
-    handed: list[Claim] = field(default_factory=list)
-
-    @property
-    def span(self) -> Window:
-        """All that they hold."""
-        windows = [claim.window for claim in (*self.left, *self.handed)]
-        return Window(min(w.start for w in windows), max(w.end for w in windows))
-
-    def follow(self, end: Instant) -> None:
-        """Take over from `end` on, where what is not out yet was to be taken over before."""
-        self.left = [
-            replace(claim, window=Window(end, claim.window.end)) if _is_to_come(claim) else claim
-            for claim in self.left
-        ]
 
 
 def _is_to_come(claim: Claim) -> bool:
@@ -171,7 +144,7 @@ class _Claims:
     def __init__(self, recorded: Recorded, free_after: FreeAfter, late: HandedAt) -> None:
         self._recorded, self._free_after, self._late = recorded, free_after, late
         self.beside: list[Claim] = []
-        self.of: dict[Key, _Own] = {}
+        self.of: dict[Key, Own] = {}
 
     def add_all(self) -> None:
         self._add_service()
@@ -183,17 +156,17 @@ class _Claims:
             else:
                 self._add_beside(custody, custody.quantity)
         for held in sorted(self._recorded.lines, key=lambda held: held.line):
-            self.of[held.line] = _Own(Window(held.start, held.end), held.straight_from, [])
+            self.of[held.line] = Own(Window(held.start, held.end), held.straight_from, [])
             self._add_line(held, out_of.get(held.line, ()))
 
     def ask(self, index: int, asked: Asked) -> Key:
         """Add what is asked for, or put it in its line's place; takers follow that one's end."""
         key: Key = ("asked", index) if asked.line is None else asked.line
         own = [replace(claim, about=_OWN) for claim in asked.claims]
-        self.of[key] = _Own(asked.window, asked.straight_from, [*own, *asked.taking])
+        self.of[key] = Own(asked.window, asked.straight_from, [*own, *asked.taking])
         for taker in self.of.values():
             if asked.line and taker.straight_from == key and asked.window.end <= taker.window.start:
-                taker.follow(asked.window.end)
+                taker.follow(asked.window.end, _is_to_come)
         return key
 
     def all(self) -> dict[Key, list[Claim]]:
@@ -202,51 +175,8 @@ class _Claims:
         known = [claim for some in found.values() for claim in some if claim.strand]
         return {key: with_names(some, known) for key, some in found.items()} if known else found
 
-    def hand_on(self) -> None:
-        """Fit takers and givers to each other, the last in time first: a taker may hand on too."""
-        takers = [
-            (key, own, self.of[own.straight_from])
-            for key, own in self.of.items()
-            if own.left and own.straight_from in self.of
-        ]
-        if takers and self._names_any():
-            for own in {id(own): own for _, *pair in takers for own in pair}.values():
-                own.left = list(by_piece(own.left))
-        takers.sort(key=lambda tie: (-tie[1].span.start, tie[1].window.start, tie[1].window.end))
-        for key, taker, giver in takers:
-            coming = filter(_is_to_come, (*taker.left, *taker.handed))
-            if giver.left and any(c.window.start == giver.window.end for c in coming):
-                self._hand_on(key, taker, giver)
-
-    def _hand_on(self, key: Key, taker: _Own, giver: _Own) -> None:
-        """Pieces that others want by name in that time are the last to be handed on."""
-        wanted = self._named_in(taker.span, taker, giver)
-        left = sorted(giver.left, key=lambda claim: not wanted.isdisjoint(claim.items))
-        for claims in (taker.handed, taker.left):
-            fresh = [claim for claim in claims if not _is_to_come(claim)]
-            for some, wanting in paired(left, filter(_is_to_come, claims)):
-                if some is None:
-                    fresh.append(wanting)
-                    continue
-                late = self._late_by(some, taker.window.start)
-                strand = (key, len(giver.handed))
-                part, got = fitted(some, wanting, giver.window.end, late, strand)
-                giver.handed.append(part)
-                fresh.append(got)
-            claims[:] = fresh
-        giver.left = left
-
-    def _names_any(self) -> bool:
-        claims = chain(self.beside, *(own.left for own in self.of.values()))
-        return any(claim.items for claim in claims)
-
-    def _named_in(self, span: Window, *without: _Own) -> set[Id]:
-        """The pieces that are named by others meanwhile."""
-        others = (own for own in self.of.values() if not any(own is one for one in without))
-        claims = chain(self.beside, *((*own.left, *own.handed) for own in others))
-        return {item for claim in claims if claim.window.overlaps(span) for item in claim.items}
-
-    def _late_by(self, giver: Claim, by: Instant) -> Instant | None:
+    def late_by(self, giver: Claim, by: Instant) -> Instant | None:
+        """Until when the kit of a claim is away, if that is past then."""
         custody = giver.about.custody if isinstance(giver.about, About) else None
         return None if custody is None else self._late(custody, by)
 
