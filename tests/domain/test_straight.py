@@ -31,10 +31,14 @@ def a_line(number, claim, check_in=0, straight_from=None):
     )  # fmt: skip
 
 
-def a_taker(random, giver, until):
+def a_taker(random, giver, until, count):
     """The claim of an ask that takes over from a line."""
     end = max(giver.occupied.end, random.randint(giver.end + 1, until + 3))
-    return a_claim(giver.end, end, random.randint(1, giver.quantity))
+    quantity = random.randint(1, giver.quantity)
+    if random.random() < 0.3:
+        of = giver.pieces or range(count)
+        return named(giver.end, end, *random.sample(list(of), quantity), rank=0)
+    return a_claim(giver.end, end, quantity)
 
 
 def joined(giver, taker):
@@ -46,6 +50,8 @@ def joined(giver, taker):
         yield [hold, *([rest] if many_more else [])]
         return
     for handed in combinations(giver.pieces, taker.quantity):
+        if taker.items and set(taker.items) != set(handed):
+            continue
         kept = tuple(piece for piece in giver.pieces if piece not in handed)
         named_rest = [replace(rest, items=kept)] if kept else []
         yield [replace(hold, items=handed), *named_rest]
@@ -82,7 +88,7 @@ def check_asks(answers, some_named, random):
     if not lines:
         return
     giver = random.choice(lines)
-    taker = a_taker(random, giver, until)
+    taker = a_taker(random, giver, until, count)
     asked = [Asked((), taker.window, straight_from=giver.line, taking=(taker,))]
     standing, ((*asks,),) = claims_beside(Recorded(tuple(lines)), back_when_due, asked)
     verdict = judge(pieces(count), standing, asks)
@@ -91,7 +97,7 @@ def check_asks(answers, some_named, random):
         assert keeps(pieces(count), standing, asks, verdict)
         assert_same_pieces(asks, verdict)
     house = judge(pieces(count), claims(Recorded(tuple(lines)), back_when_due), [taker])
-    assert verdict.fits or not house.fits or giver.pieces or some_named
+    assert verdict.fits or not house.fits or giver.pieces or taker.items or some_named
     answers[verdict.fits, house.fits, bool(verdict.witness)] += 1
 
 
@@ -119,7 +125,7 @@ def check_others(answers, random):
     if not lines:
         return
     giver = random.choice(lines)
-    taker = a_taker(random, giver, until)
+    taker = a_taker(random, giver, until, count)
     if not slowly(count, lines, giver, taker):
         return
     taking = a_line(len(lines) + 1, replace(taker, rank=len(lines) + 1), 0, giver.line)

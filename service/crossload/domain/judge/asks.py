@@ -59,10 +59,10 @@ def weigh(
     tally = count(stock, claims, asks)
     if tally.short:
         return Verdict(False, tally.free, Why.NUMBERS, tally.short)
-    if clash(stock, claims, asks):
-        return Verdict(False, tally.free, Why.NAMES)
     strands = Strands(claims, asks)
     claims, asks = strands.claims, strands.asks
+    if clash(stock, claims, asks):
+        return Verdict(False, tally.free, Why.NAMES)
     groups = groups_to_name(stock, claims, asks)
     if named and stock.items:
         groups = groups_touched(claims, asks)
@@ -76,7 +76,7 @@ def weigh(
         return Verdict(False, tally.free, Why.UNDECIDED)
     if found is None:
         return Verdict(False, tally.free, Why.NAMES)
-    witness, beside = _witness(found, asks), tuple(strands.apart(found))
+    witness, beside = _witness(found, strands.own), tuple(strands.apart(found))
     return Verdict(True, tally.free, witness=witness, beside=beside)
 
 
