@@ -14,7 +14,7 @@ _COLUMNS = (
     " until_s, item_id, check_in_s, straight_from_id"
 )
 TIED = (
-    "SELECT id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL UNION ALL"
+    "SELECT id AS tied_id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL UNION"
     " SELECT straight_from_id FROM line WHERE pool_id = ? AND straight_from_id IS NOT NULL"
 )
 """Lines that take kit over from another and those that hand it on, of the pool given twice."""
@@ -97,11 +97,12 @@ class Held:
     def tied(self, kit_types: Sequence[Id], since: Instant, until: Instant) -> list[HeldLine]:
         """Live lines that occupy some of [since, until) and take kit over or hand it on."""
         text = (
-            f"SELECT {_COLUMNS} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
+            # The few that are tied come first, and SQLite keeps to that order.
+            f"SELECT {_COLUMNS} FROM ({TIED}) AS tied CROSS JOIN line WHERE line.id = tied_id"
+            f" AND pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
             f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
-            f" AND id IN ({TIED})"
         )
-        found = sql.rows(text, self.pool, *kit_types, since, until, self.pool, self.pool)
+        found = sql.rows(text, *[self.pool] * 3, *kit_types, since, until)
         pieces = fixed_to(self.pool, [row[0] for row in found])
         return [_held(row, pieces) for row in found]
 
