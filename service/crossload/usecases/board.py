@@ -197,12 +197,12 @@ class _Board:
 
     def _to_come_back(self) -> Iterator[Custody]:
         """What is out, less what is handed on in time."""
-        giving = dict(self._giving)
+        giving: dict[Id | None, int] = {line: n for line, n in self._giving.items()}
         for custody in self.out:
-            handed = 0 if custody.is_overdue(self.now) else giving.get(custody.line or Id(0), 0)
+            handed = 0 if custody.is_overdue(self.now) else giving.get(custody.line, 0)
             some = min(handed, custody.quantity)
             if some:
-                giving[custody.line or Id(0)] -= some
+                giving[custody.line] -= some
             if some < custody.quantity:
                 yield replace(custody, quantity=custody.quantity - some)
 

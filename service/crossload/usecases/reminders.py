@@ -159,7 +159,7 @@ def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
     return sorted(shown, key=lambda row: (row["due_at"], row["key"])), outlook.next_due or FOREVER
 
 
-Onward = dict[Id, list[Handing]]
+Onward = dict[Id | None, list[Handing]]
 """By booking, what of it goes straight to other units."""
 
 
@@ -183,7 +183,7 @@ def _shown(
     `straight` is what of the kit that is due back another unit takes over instead.
     """
     due = dict(about.kit) if kinds.kind is Kind.RETURN_DUE else {}
-    straight = [each for each in onward.get(one.booking or Id(0), ()) if each.kit_type in due]
+    straight = [each for each in onward.get(one.booking, ()) if each.kit_type in due]
     kit = [
         {"kit_type_id": id, "kit_type": names.kit[id].name, "quantity": quantity}
         for id, quantity in about.kit
