@@ -1,10 +1,10 @@
 """Booking: ask, confirm, change, release, undo. Each judges and writes in one transaction."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 from crossload.domain.booking import LIVE, Ask, Booking, BookingState, Line, Wanted
-from crossload.domain.kit import Tracking
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.stores import Stores
 from crossload.usecases import once
@@ -19,7 +19,6 @@ from crossload.usecases.granting import (
     carry_out,
     check,
     granted_before,
-    granted_lines,
     judged_in,
     open_booking,
     the_ask,
@@ -28,6 +27,7 @@ from crossload.usecases.granting import (
 )
 from crossload.usecases.judging import Judged, judge
 from crossload.usecases.out_on_lines import OutOnLines, still_to_come
+from crossload.usecases.rewriting import confirm_line, rewrite_lines
 from crossload.usecases.straight import Ties
 from crossload.usecases.transaction import write
 
@@ -81,10 +81,7 @@ def confirm(
         stores.bookings.change(id, None, undo_until=None)
         for index, wanted in enumerate(ask.lines):
             if wanted.line is not None:
-                stores.bookings.change_line(
-                    wanted.line, rank=stores.header.revision, **_slot(judged, index)
-                )
-                _fix_frequencies(stores, judged, index, wanted.line)
+                confirm_line(stores, judged, index, wanted.line)
         confirmed = the_booking(stores, id)
         before, after = told(booking), told(confirmed)
         stores.journal.write(actor.account, "confirmed", "booking", id, now, before, after)
@@ -95,26 +92,6 @@ def confirm(
         return judge(stores, ask, now, without=id, rank=rank)
 
     return carry_out(actor.pool, now, work, search)
-
-
-def _slot(judged: Judged, index: int) -> dict[str, Any]:
-    """What a line occupies by a verdict, as columns."""
-    slot = judged.slots[index]
-    return {
-        "from_s": slot.occupied.start,
-        "until_s": slot.occupied.end,
-        "straight_from_id": slot.straight_from,
-    }
-
-
-def _fix_frequencies(stores: Stores, judged: Judged, index: int, line: Id) -> None:
-    verdict = judged.of(index)
-    if verdict.kit.tracking is not Tracking.FREQUENCY or judged.ask.lines[index].item is not None:
-        return
-    kept = set(stores.bookings.pieces_of(line))
-    for piece in judged.witness.get(index, ()):
-        if piece not in kept:
-            stores.bookings.fix(line, piece)
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,19 +155,12 @@ def change(
             judged = judged_in(stores, found, still_to_come(ask), now, limit_s, without=id)
             if not judged.grants:
                 return Refused(judged)
-            _rewrite_lines(stores, out, judged, now)
+            rewrite_lines(stores, out, judged, now)
             ties.follow(ask)
             out.due_at(ask.window.end)
-        if ask.state is not booking.state:
-            stores.bookings.set_state(id, ask.state)
         window = {"start_s": ask.window.start, "end_s": ask.window.end, "undo_until": None}
-        texts = changes.texts()
-        stores.bookings.change(id, None, **texts, **(window if rejudged else {}))
-        changed = the_booking(stores, id)
-        before, after = told(booking), told(changed) | texts
-        verb = "changed" if changed.state is booking.state else "confirmed"
-        stores.journal.write(actor.account, verb, "booking", id, now, before, after)
-        return Granted(changed)
+        changed = changes.texts() | (window if rejudged else {})
+        return _changed(stores, actor, booking, ask.state, changed, now)
 
     def search(stores: Stores) -> Judged:
         ask = still_to_come(asked(OutOnLines(stores, the_booking(stores, id))))
@@ -199,51 +169,24 @@ def change(
     return carry_out(actor.pool, now, work, search)
 
 
-def _rewrite_lines(stores: Stores, out: OutOnLines, judged: Judged, now: Instant) -> None:
-    """Lines that stay keep their id, pieces and, unless they grew or moved, their rank.
-
-    What is used up whole stays as it was.
-    """
-    booking = out.booking
-    before = {line.id: line for line in booking.lines}
-    kept, fresh = set(), []
-    for wanted, line in zip(judged.ask.lines, granted_lines(judged), strict=True):
-        old = before.get(wanted.line) if wanted.line is not None else None
-        if old is None or (old.kit_type, old.item) != (line.kit_type, line.item):
-            fresh.append(line)
-            continue
-        kept.add(old.id)
-        _rewrite_line(stores, out, old, line, now)
-    for line in booking.lines:
-        if line.state in LIVE and line.id not in kept and line.gone < line.quantity:
-            stores.bookings.change_line(line.id, state=str(BookingState.RELEASED))
-    stores.bookings.add_lines(booking.id, booking.unit, fresh)
-
-
-def _rewrite_line(stores: Stores, out: OutOnLines, old: Line, line: Line, now: Instant) -> None:
-    grew = line.quantity > old.quantity or not _within(line.occupied, old.occupied)
-    anew = grew or line.state is not old.state
-    stores.bookings.change_line(
-        old.id,
-        quantity=line.quantity,
-        start_s=line.window.start,
-        end_s=line.window.end,
-        from_s=line.occupied.start,
-        until_s=line.occupied.end,
-        prep_s=line.prep_s,
-        check_in_s=line.check_in_s,
-        straight_from_id=line.straight_from,
-        rank=stores.header.revision if anew else old.rank,
-    )
-    for piece in out.pieces(old)[line.quantity :]:
-        stores.bookings.unfix(piece, now, line=old.id)
-    for piece in line.pieces:
-        if piece not in old.pieces and len(old.pieces) < line.quantity:
-            stores.bookings.fix(old.id, piece)
-
-
-def _within(inner: Window, outer: Window) -> bool:
-    return outer.start <= inner.start and inner.end <= outer.end
+def _changed(
+    stores: Stores,
+    actor: Actor,
+    booking: Booking,
+    state: BookingState,
+    columns: Mapping[str, Any],
+    now: Instant,
+) -> Granted:
+    """Set a booking's state and columns; the journal tells what its lines became before this."""
+    if state is not booking.state:
+        stores.bookings.set_state(booking.id, state)
+    stores.bookings.change(booking.id, None, **columns)
+    changed = the_booking(stores, booking.id)
+    texts = {name: text for name, text in columns.items() if isinstance(text, str)}
+    verb = "changed" if state is booking.state else "confirmed"
+    before, after = told(booking), told(changed) | texts
+    stores.journal.write(actor.account, verb, "booking", booking.id, now, before, after)
+    return Granted(changed)
 
 
 def release(

@@ -274,31 +274,3 @@ class GoingOut(Moving):
         if line is not None:
             self.stores.bookings.change(line.booking, None, undo_until=None)
         self._tell(kit, item, quantity, line, custody)
-
-
-class HandingOn(GoingOut):
-    """From one unit to another without the house between: back and out in one event."""
-
-    def move(self) -> None:
-        unit, lines = self._to_whom()
-        for index, piece in enumerate(self.event.pieces):
-            item, kit = self._resolve(index, piece)
-            if item is None:
-                if not any(line.kit_type == kit.id and line.straight_from for line in lines):
-                    why = (
-                        "hand over by tag; counts go back and out, unless they are booked straight"
-                    )
-                    raise Invalid([(f"/pieces/{index}", why)])
-                self._count_out(index, kit, piece.quantity, unit, lines)
-                continue
-            custody = self.stores.custodies.of_item(item.id)
-            if custody is not None:
-                self._must_be_handed_on(custody, item, unit)
-                self._take_over(custody)
-            self._item_out(item, kit, unit, lines, custody)
-
-    def _must_be_handed_on(self, custody: Custody, item: Item, unit: Id) -> None:
-        """Somebody else has it afterwards, or it serves another booking of theirs."""
-        is_new = self.event.booking is not None and self.event.booking != custody.booking
-        if custody.unit == unit and not is_new and self.event.person in ("", custody.person):
-            raise Conflict(f"{item.tag} is with {self.names.unit(unit)} already")

@@ -7,7 +7,8 @@ from crossload.domain.window import Id, Instant
 from crossload.usecases.actor import Actor
 from crossload.usecases.coming_back import ComingBack, Promising
 from crossload.usecases.errors import Invalid, KeyReused
-from crossload.usecases.going_out import GoingOut, HandingOn
+from crossload.usecases.going_out import GoingOut
+from crossload.usecases.handing_on import HandingOn
 from crossload.usecases.moving import AHEAD_S, Event, Moving, Told
 from crossload.usecases.transaction import write
 

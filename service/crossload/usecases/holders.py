@@ -15,8 +15,9 @@ from crossload.domain.window import Id, Instant, Window
 from crossload.domain.zones import day_window, load_zone, local_day
 from crossload.usecases.granting import asked_again
 from crossload.usecases.idling import shoot_days_on, tell_idle
-from crossload.usecases.judging import judge_in, place
+from crossload.usecases.judging import judge_in
 from crossload.usecases.names import Names
+from crossload.usecases.queueing import place
 from crossload.usecases.recorded import World, about_of, held_by, is_pencilled
 
 Told = dict[str, Any]

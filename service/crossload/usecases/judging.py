@@ -290,19 +290,3 @@ def _check(world: World, ask: Ask) -> None:
         wrong.append(("/lines", "a piece is named twice"))
     if wrong:
         raise Invalid(wrong)
-
-
-def place(world: World, verdict: TypeVerdict, rank: int) -> int:
-    """A pencil's place: 1 + the earlier pencils, in order, that must go before its lines fit.
-
-    `verdict` is of the pencil itself, judged without it; pencils of its own unit do not count.
-    """
-    held = [(claim, held_by(claim)) for claim in verdict.pencils]
-    earlier = sorted({(h.rank, h.booking) for _, h in held if h and h.rank < rank})
-    stock = world.stock[verdict.kit.id]
-    for gone in range(len(earlier) + 1):
-        staying = {booking for _, booking in earlier[gone:]}
-        beside = [claim for claim, h in held if h and h.booking in staying]
-        if weigh(stock, [*verdict.claims, *beside], verdict.asks).fits:
-            return 1 + gone
-    return 1 + len(earlier)

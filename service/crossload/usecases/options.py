@@ -20,11 +20,11 @@ from crossload.usecases.judging import (
     TypeVerdict,
     free_throughout,
     judge_in,
-    place,
 )
 from crossload.usecases.names import Names
+from crossload.usecases.queueing import place
 from crossload.usecases.recorded import held_by_unit, look_at
-from crossload.usecases.straight import givers
+from crossload.usecases.straight import handed_over
 
 FAR_S = 60 * 86_400
 """Earlier and later are looked for within 60 days."""
@@ -116,32 +116,10 @@ class Finder:
 
     def _straight(self) -> Iterator[Option]:
         """What is lacking taken over from units that end in time, without the house between."""
-        lacking = dict(self._asked_and_lacking)
-        kept: list[Wanted] = []
-        handed: dict[Id | None, Wanted] = {line.straight_from: line for line in self.ask.lines}
-        for line in self.ask.lines:
-            parts = list(self._handed(line, lacking.get(line.kit_type, 0), handed))
-            handed |= {part.straight_from: part for part in parts}
-            got = sum(part.quantity for part in parts)
-            lacking[line.kit_type] = lacking.get(line.kit_type, 0) - got
-            kept += [replace(line, quantity=line.quantity - got)] if got < line.quantity else []
-            kept += parts
-        ask = replace(self.ask, lines=tuple(kept), accept_part=False)
-        if kept != list(self.ask.lines) and (judged := self._works(ask)):
+        lines = handed_over(self.world, self.ask, self._asked_and_lacking, without=self.without)
+        ask = replace(self.ask, lines=lines, accept_part=False)
+        if lines != self.ask.lines and (judged := self._works(ask)):
             yield Option("straight", ask, judged)
-
-    def _handed(
-        self, line: Wanted, lacking: int, handed: Mapping[Id | None, Wanted]
-    ) -> Iterator[Wanted]:
-        """Up to so many of a line, from the units that have most to give of what stands in its way."""
-        wanted = 0 if line.item is not None else min(lacking, line.quantity - line.gone)
-        start = self.clockwork.occupied(self.ask.window, self.kit[line.kit_type]).start
-        found = givers(self.world, self.ask, line.kit_type, without=self.without)
-        for held, left in sorted(found, key=lambda pair: -pair[1]):
-            if wanted > 0 and held.occupied.end > start and held.line not in handed:
-                some = min(wanted, left)
-                wanted -= some
-                yield Wanted(line.kit_type, some, straight_from=held.line)
 
     def _fewer(self) -> Iterator[Option]:
         """The most that can be had now, with less of what goes with it."""

@@ -149,80 +149,77 @@ def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
     today = day_start(local_day(now, zone), zone)
     done = stores.reminders.page(0, 500, states=(ReminderState.DONE,), since=today - _DONE_S)
     told = [*stores.reminders.open(), *(one for one in done if (one.done_at or 0) >= today)]
-    onward = _onward(stores, since=now)
-    shown = [_shown(names, one, one.key, one.about, one, onward) for one in told]
+    showing = _Showing(names, since=now)
+    shown = [showing.told(one) for one in told]
     tomorrow_ends = day_start(local_day(now, zone) + timedelta(days=2), zone)
     for one in outlook.coming(max(now + COMING_S, tomorrow_ends)):
-        state = "due" if one.due_at <= now else "coming"
-        row = _shown(names, one, str(one.key), About.of(one), one.key, onward)
-        shown.append(row | {"id": None, "state": state})
+        shown.append(showing.coming(one, now))
     return sorted(shown, key=lambda row: (row["due_at"], row["key"])), outlook.next_due or FOREVER
 
 
-Onward = dict[Id | None, list[Handing]]
-"""By booking, what of it goes straight to other units."""
+class _Showing:
+    """Reminders with the names in them, and with what other units take over of the kit they are about."""
 
+    def __init__(self, names: Names, *, since: Instant):
+        self.names = names
+        self.onward: dict[Id | None, list[Handing]] = defaultdict(list)
+        for handing in names.stores.held.handings(since):
+            self.onward[handing.from_booking].append(handing)
 
-def _onward(stores: Stores, *, since: Instant) -> Onward:
-    found: Onward = defaultdict(list)
-    for handing in stores.held.handings(since):
-        found[handing.from_booking].append(handing)
-    return found
+    def told(self, one: ToldReminder) -> Told:
+        """One that was told."""
+        of = {"id": one.id, "key": one.key, "kind": one.kind, "stage": one.stage}
+        return of | self._facts(one, one.about, one.kind) | {"state": one.state}
 
+    def coming(self, one: Reminder, now: Instant) -> Told:
+        """One that is still to be told."""
+        of = {"id": None, "key": str(one.key), "kind": one.key.kind, "stage": one.key.stage}
+        state = {"state": "due" if one.due_at <= now else "coming"}
+        return of | self._facts(one, About.of(one), one.key.kind) | state
 
-def _shown(
-    names: Names,
-    one: ToldReminder | Reminder,
-    key: str,
-    about: About,
-    kinds: Any,
-    onward: Onward,
-) -> Told:
-    """A reminder with the names in it; `kinds` is what has its kind and stage.
+    def _facts(self, one: ToldReminder | Reminder, about: About, kind: Kind) -> Told:
+        names = self.names
+        kit = [
+            {"kit_type_id": id, "kit_type": names.kit[id].name, "quantity": quantity}
+            for id, quantity in about.kit
+        ]
+        alone = kit[0] if len(kit) == 1 else None
+        return {
+            "severity": one.severity,
+            "due_at": one.due_at,
+            "at": about.at,
+            "unit_id": one.unit,
+            "unit": names.unit(one.unit),
+            "to": one.to,
+            "booking_id": one.booking,
+            "kit_type_id": alone["kit_type_id"] if alone else None,
+            "kit_type": alone["kit_type"] if alone else None,
+            "quantity": sum(quantity for _, quantity in about.kit) or None,
+            "kit": kit,
+            "straight": self._straight(one.booking, about) if kind is Kind.RETURN_DUE else [],
+            "tags": list(about.tags),
+        }
 
-    `straight` is what of the kit that is due back another unit takes over instead.
-    """
-    due = dict(about.kit) if kinds.kind is Kind.RETURN_DUE else {}
-    straight = [each for each in onward.get(one.booking, ()) if each.kit_type in due]
-    kit = [
-        {"kit_type_id": id, "kit_type": names.kit[id].name, "quantity": quantity}
-        for id, quantity in about.kit
-    ]
-    alone = kit[0] if len(kit) == 1 else None
-    return {
-        "id": getattr(one, "id", None),
-        "key": key,
-        "kind": kinds.kind,
-        "stage": kinds.stage,
-        "severity": one.severity,
-        "due_at": one.due_at,
-        "at": about.at,
-        "state": getattr(one, "state", None),
-        "unit_id": one.unit,
-        "unit": names.unit(one.unit),
-        "to": one.to,
-        "booking_id": one.booking,
-        "kit_type_id": alone["kit_type_id"] if alone else None,
-        "kit_type": alone["kit_type"] if alone else None,
-        "quantity": sum(quantity for _, quantity in about.kit) or None,
-        "kit": kit,
-        "straight": [
+    def _straight(self, booking: Id | None, about: About) -> list[Told]:
+        """What of the kit that is due back other units take over instead."""
+        due = dict(about.kit)
+        return [
             {
-                "unit": names.unit(each.unit),
-                "kit_type": names.kit[each.kit_type].name,
+                "unit": self.names.unit(each.unit),
+                "kit_type": self.names.kit[each.kit_type].name,
                 "quantity": each.quantity,
             }
-            for each in straight
-        ],
-        "tags": list(about.tags),
-    }
+            for each in self.onward.get(booking, ())
+            if each.kit_type in due
+        ]
 
 
 def _told(stores: Stores, told: Iterable[ToldReminder]) -> list[Told]:
     """Told reminders in full, with who saw and did them."""
-    names, onward = Names(stores), _onward(stores, since=0)
+    names = Names(stores)
+    showing = _Showing(names, since=0)
     return [
-        _shown(names, one, one.key, one.about, one, onward)
+        showing.told(one)
         | {
             "told_at": one.told_at,
             "seen_at": one.seen_at,

@@ -11,8 +11,9 @@ from crossload.storage.stores import Stores
 from crossload.usecases import telling
 from crossload.usecases.actor import Actor
 from crossload.usecases.granting import asked_again, the_booking
-from crossload.usecases.judging import FULL_S, Answer, judge_in, place
+from crossload.usecases.judging import FULL_S, Answer, judge_in
 from crossload.usecases.names import Names
+from crossload.usecases.queueing import place
 from crossload.usecases.recorded import is_confirmed, look
 from crossload.usecases.transaction import read
 

@@ -1,8 +1,8 @@
 """Lines that take kit straight over from another unit: from when on, for how many, and what may change."""
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Container, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from crossload.domain.booking import LIVE, Ask, Booking, Line, Wanted
@@ -99,6 +99,45 @@ def _giver_of(
             taken[held.line] += needed
             return held
     return None
+
+
+def handed_over(
+    world: World, ask: Ask, lacking: Mapping[Id, int], *, without: Id | None = None
+) -> tuple[Wanted, ...]:
+    """The lines of an ask, with what of each kit type is lacking taken over from other units."""
+    left = dict(lacking)
+    lines: list[Wanted] = []
+    taken = {line.straight_from for line in ask.lines}
+    for line in ask.lines:
+        most = 0 if line.item is not None else line.quantity - line.gone
+        wanted = min(left.get(line.kit_type, 0), most)
+        parts = [
+            Wanted(line.kit_type, some, straight_from=giver)
+            for giver, some in _most_first(world, ask, line.kit_type, wanted, taken, without)
+        ]
+        taken |= {part.straight_from for part in parts}
+        got = sum(part.quantity for part in parts)
+        left[line.kit_type] = left.get(line.kit_type, 0) - got
+        lines += [replace(line, quantity=line.quantity - got)] if got < line.quantity else []
+        lines += parts
+    return tuple(lines)
+
+
+def _most_first(
+    world: World,
+    ask: Ask,
+    kit_type: Id,
+    wanted: int,
+    taken: Container[Id | None],
+    without: Id | None,
+) -> Iterator[tuple[Id, int]]:
+    """Up to so many from the lines that stand in the way, those first that have most to give."""
+    start = world.clockwork.occupied(ask.window, world.kit[kit_type]).start
+    for held, left in sorted(givers(world, ask, kit_type, without=without), key=lambda g: -g[1]):
+        if wanted > 0 and held.occupied.end > start and held.line not in taken:
+            some = min(wanted, left)
+            wanted -= some
+            yield held.line, some
 
 
 class Ties:
