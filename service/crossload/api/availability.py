@@ -10,6 +10,7 @@ from flask.views import MethodView
 from crossload.api import conditional, session
 from crossload.api.blueprint import Blueprint
 from crossload.api.fields import (
+    LEAST,
     DayField,
     IdField,
     Inside,
@@ -43,7 +44,6 @@ blueprint = Blueprint(
 
 JSON, CSV = "application/json", "text/csv"
 MOST_KIT_TYPES = 500
-LEAST = -100_000_000
 
 
 class AvailabilityQuery(Shape):

@@ -18,6 +18,9 @@ T = TypeVar("T")
 MOST = 2**53 - 1
 """The greatest integer that every JSON reader keeps exactly (RFC 8259 section 6)."""
 
+LEAST = -100_000_000
+"""The least that a free number can be: so far below nothing facts can put it."""
+
 SAID: dict[str, Any] = {
     "required": "this is missing",
     "null": "this cannot be null",

@@ -8,6 +8,7 @@ from marshmallow import ValidationError, validates_schema
 from crossload.api import session
 from crossload.api.blueprint import Blueprint
 from crossload.api.fields import (
+    LEAST,
     Flag,
     IdField,
     Inside,
@@ -89,8 +90,8 @@ class Shortage(Shape):
     kit_type_id = IdField(required=True)
     name = Text(required=True)
     quantity = Int(required=True)
-    free = Int(-100_000_000, required=True)
-    if_pencils_fall = Int(-100_000_000, required=True)
+    free = Int(LEAST, required=True)
+    if_pencils_fall = Int(LEAST, required=True)
     why = Text(required=True)
     stretches = ListOf(Inside(StretchOut), required=True)
     holders = ListOf(Inside(Holder), required=True)
@@ -102,7 +103,7 @@ class CountedKit(Shape):
     name = Text(required=True)
     category = Text()
     quantity = Int(required=True)
-    free = Int(-100_000_000)
+    free = Int(LEAST)
 
 
 class StraightOut(Shape):
@@ -154,7 +155,7 @@ class JudgedLine(Shape):
     name = Text(required=True)
     quantity = Int(required=True)
     granted = Int(required=True)
-    free = Int(-100_000_000, required=True)
+    free = Int(LEAST, required=True)
 
 
 class JudgementOut(Shape):

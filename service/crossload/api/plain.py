@@ -32,6 +32,11 @@ class Shapes:
 
 def serve(blueprint: Blueprint, register: Register[Any], shapes: Shapes, plural: str) -> None:
     """Put the two views of a kind on its blueprint. `plural` is how sentences name the things."""
+    _serve_many(blueprint, register, shapes, plural)
+    _serve_one(blueprint, register, shapes, plural)
+
+
+def _serve_many(blueprint: Blueprint, register: Register[Any], shapes: Shapes, plural: str) -> None:
     (member,) = shapes.page().fields
 
     @blueprint.route("")
@@ -60,6 +65,8 @@ def serve(blueprint: Blueprint, register: Register[Any], shapes: Shapes, plural:
             )
             return made, etag(field(made, "version"))
 
+
+def _serve_one(blueprint: Blueprint, register: Register[Any], shapes: Shapes, plural: str) -> None:
     @blueprint.route("/<id:thing>")
     class One(MethodView):
         @blueprint.response(200, shapes.full)

@@ -7,6 +7,7 @@ from flask.views import MethodView
 from crossload.api import session
 from crossload.api.blueprint import Blueprint
 from crossload.api.fields import (
+    LEAST,
     DayField,
     IdField,
     Inside,
@@ -57,7 +58,7 @@ class ChoiceOut(Shape):
     kit_type_id = IdField(required=True)
     name = Text(required=True)
     ways = Int(required=True)
-    free = Int(-100_000_000, required=True)
+    free = Int(LEAST, required=True)
 
 
 class ProposedLine(Shape):
@@ -66,7 +67,7 @@ class ProposedLine(Shape):
     name = Text(required=True)
     ways = Int(required=True)
     quantity = Int(required=True)
-    free = Int(-100_000_000, required=True)
+    free = Int(LEAST, required=True)
     choices = ListOf(Inside(ChoiceOut), required=True)
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from crossload.domain.availability import Ints, Spans, bounds, layers, sheets
+from crossload.domain.availability import Ints, Spans, sheets
 from crossload.domain.window import Window
 
 USED = {"pack": 0, "wireless boom": 1, "listening receiver": 2}
@@ -71,12 +71,12 @@ def used(
     at = np.searchsorted(ordinals, shoot_days.day)
     known = np.flatnonzero(np.append(ordinals, -1)[at] == shoot_days.day)
     need(known, at[known])
-    for layer in layers(cells):
-        starts, ends = bounds([cells[index] for index in layer])
+    places = np.arange(len(cells))
+    for columns, starts, ends in sheets(cells):
         first = np.searchsorted(ends, shoot_days.call, "right")
         after = np.searchsorted(starts, shoot_days.wrap)
         while len(working := np.flatnonzero(first < after)):
-            need(working, np.array(layer)[first[working]])
+            need(working, places[columns][first[working]])
             first = first + 1
     return needs
 

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from crossload.storage import sql
-from crossload.storage.database import is_sqlite
+from crossload.storage.sql import is_sqlite
 
 
 def columns(expressions: Sequence[str], source: str, *values: Any) -> list[NDArray[np.int64]]:

@@ -13,8 +13,9 @@ import peewee
 from psycopg.conninfo import conninfo_to_dict, make_conninfo
 
 from crossload.storage import sql
-from crossload.storage.database import close_database, connected, is_sqlite
+from crossload.storage.database import close_database, connected
 from crossload.storage.migrate import DIRECTORY
+from crossload.storage.sql import is_sqlite
 
 _SIDE_FILES = ("-wal", "-shm", "-journal")
 _IN_PLACE = ("--clean", "--if-exists", "--no-owner", "--single-transaction")

@@ -11,6 +11,7 @@ from playhouse.cysqlite_ext import PooledCySqliteDatabase
 from playhouse.pool import PooledPostgresqlDatabase, PooledSqliteDatabase
 
 from crossload.domain.window import Id, Instant
+from crossload.storage.sql import is_sqlite
 from crossload.storage.stores import Header, Stores
 from crossload.storage.tables import proxy
 
@@ -32,11 +33,6 @@ class DatabaseUnavailable(Exception):
 
 class DatabaseDamaged(Exception):
     """The file is no database, or one that is damaged; the text says where and the mend."""
-
-
-def is_sqlite() -> bool:
-    """Whether the open database is the embedded one."""
-    return isinstance(proxy.obj, peewee.SqliteDatabase)
 
 
 def open_database(url: str, *, engine: str = "cysqlite", connections: int = 40) -> None:

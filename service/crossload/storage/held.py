@@ -19,7 +19,7 @@ TIED = (
 )
 """Lines that take kit over from another and those that hand it on, of the pool given twice."""
 
-_LIVE = sql.words(LIVE)
+_CLAIMS = f"state IN ({sql.words(LIVE)}) AND quantity > gone"
 
 
 class Held:
@@ -38,7 +38,7 @@ class Held:
         """
         text = (
             f"SELECT {_COLUMNS} FROM line WHERE pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
+            f" AND until_s > ? AND from_s < ? AND {_CLAIMS}"
         )
         found = sql.rows(text, self.pool, *kit_types, since, until)
         pieces = self._fixed(kit_types, since) if found and not counted else {}
@@ -49,21 +49,21 @@ class Held:
         marks = sql.marks(lines)
         text = (
             f"SELECT {_COLUMNS} FROM line WHERE pool_id = ? AND (id IN ({marks})"
-            f" OR straight_from_id IN ({marks})) AND state IN ({_LIVE}) AND quantity > gone"
+            f" OR straight_from_id IN ({marks})) AND {_CLAIMS}"
         )
-        found = sql.rows(text, self.pool, *lines, *lines)
-        pieces = fixed_to(self.pool, [row[0] for row in found])
-        return [_held(row, pieces) for row in found]
+        return self._with_pieces(sql.rows(text, self.pool, *lines, *lines))
 
-    def handings(self, since: Instant) -> list[Handing]:
+    def handings(self, since: Instant, booking: Id | None = None) -> list[Handing]:
         """What is still to go straight from one unit to another, for bookings that end after `since`.
 
+        With a booking, what it takes over and what it hands on.
         A giver whose kit has all come back to the house has nothing left to hand on.
         """
         went = "FROM custody WHERE custody.pool_id = taker.pool_id AND custody.line_id ="
         text = (
-            "SELECT * FROM (SELECT giver.id, giver.booking_id, giver.unit_id, giver.end_s, taker.id,"
-            " taker.booking_id, taker.unit_id, taker.kit_type_id, taker.quantity -"
+            "SELECT * FROM (SELECT giver.id, giver.booking_id AS from_booking, giver.unit_id,"
+            " giver.end_s, taker.id AS taker, taker.booking_id AS booking, taker.unit_id AS taking,"
+            " taker.kit_type_id, taker.quantity -"
             f" coalesce((SELECT sum(custody.quantity) {went} taker.id), 0) AS rest"
             " FROM line AS taker JOIN line AS giver ON giver.id = taker.straight_from_id"
             " WHERE taker.pool_id = ? AND taker.straight_from_id IS NOT NULL AND taker.end_s > ?"
@@ -71,28 +71,12 @@ class Held:
             " AND taker.state = 'confirmed' AND giver.state = 'confirmed'"
             f" AND (NOT EXISTS (SELECT 1 {went} giver.id)"
             f" OR EXISTS (SELECT 1 {went} giver.id AND back_at IS NULL))) AS found"
-            " WHERE rest > 0 ORDER BY 4, 5"
+            " WHERE rest > 0"
         )
-        return [Handing(*row) for row in sql.rows(text, self.pool, since)]
-
-    def out(self, kit_types: Sequence[Id]) -> list[HeldLine]:
-        """Live lines that have kit out now, however long ago their time was, and who takes it over.
-
-        A line may come twice.
-        """
-        text = (
-            # What is out comes first, and SQLite keeps to that order: lines of the past are many.
-            # The plus keeps it from going through all custody there ever was, to find each once.
-            f"SELECT {_COLUMNS} FROM (SELECT DISTINCT +line_id AS line_id FROM custody WHERE pool_id = ?"
-            " AND back_at IS NULL) AS still_out CROSS JOIN line WHERE line.id = line_id"
-            f" AND pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND state IN ({_LIVE}) AND quantity > gone"
-        )
-        found = sql.rows(text, self.pool, self.pool, *kit_types)
-        lines = [row[0] for row in found]
-        pieces = fixed_to(self.pool, lines)
-        takers = self.straight(lines) if lines else []
-        return [*(_held(row, pieces) for row in found), *takers]
+        values = [self.pool, since]
+        if booking is not None:
+            text, values = f"{text} AND ? IN (from_booking, booking)", [*values, booking]
+        return [Handing(*row) for row in sql.rows(f"{text} ORDER BY 4, 5", *values)]
 
     def tied(self, kit_types: Sequence[Id], since: Instant, until: Instant) -> list[HeldLine]:
         """Live lines that occupy some of [since, until) and take kit over or hand it on."""
@@ -100,9 +84,11 @@ class Held:
             # The few that are tied come first, and SQLite keeps to that order.
             f"SELECT {_COLUMNS} FROM ({TIED}) AS tied CROSS JOIN line WHERE line.id = tied_id"
             f" AND pool_id = ? AND kit_type_id IN ({sql.marks(kit_types)})"
-            f" AND until_s > ? AND from_s < ? AND state IN ({_LIVE}) AND quantity > gone"
+            f" AND until_s > ? AND from_s < ? AND {_CLAIMS}"
         )
-        found = sql.rows(text, *[self.pool] * 3, *kit_types, since, until)
+        return self._with_pieces(sql.rows(text, *[self.pool] * 3, *kit_types, since, until))
+
+    def _with_pieces(self, found: Sequence[Sequence[Any]]) -> list[HeldLine]:
         pieces = fixed_to(self.pool, [row[0] for row in found])
         return [_held(row, pieces) for row in found]
 

@@ -7,7 +7,8 @@ lease. On SQLite it is the one machine's own.
 from typing import Any
 
 from crossload.storage import sql
-from crossload.storage.database import connected, is_sqlite
+from crossload.storage.database import connected
+from crossload.storage.sql import is_sqlite
 
 _NOW_MS = {
     True: "CAST(round((julianday('now') - 2440587.5) * 86400000) AS INTEGER)",

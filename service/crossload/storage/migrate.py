@@ -8,7 +8,8 @@ from pathlib import Path
 from playhouse.migrations import Runner
 
 from crossload.storage import sql
-from crossload.storage.database import connected, is_sqlite
+from crossload.storage.database import connected
+from crossload.storage.sql import is_sqlite
 from crossload.storage.tables import proxy
 
 DIRECTORY = Path(__file__).with_name("migrations")

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import Any
 
+import peewee
 from peewee import __exception_wrapper__  # type: ignore[attr-defined]
 
 from crossload.storage.tables import proxy
@@ -14,6 +15,11 @@ _AT_ONCE = 900
 
 Rows = tuple[str, Sequence[str], Sequence[Sequence[Any]]]
 """A table, columns of it, and rows for them."""
+
+
+def is_sqlite() -> bool:
+    """Whether the open database is the embedded one."""
+    return isinstance(proxy.obj, peewee.SqliteDatabase)
 
 
 @cache
@@ -80,7 +86,7 @@ def insert_together(parts: Sequence[Rows]) -> None:
     """
     parts = [part for part in parts if part[2]]
     values = [value for _, _, lines in parts for line in lines for value in line]
-    if proxy.obj.param == "?" or len(parts) < 2 or len(values) > _AT_ONCE:
+    if is_sqlite() or len(parts) < 2 or len(values) > _AT_ONCE:
         for part in parts:
             insert(*part)
         return

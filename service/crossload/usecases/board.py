@@ -55,7 +55,7 @@ class _Board:
         shoot_days = self.stores.shoot_days.between(window.start, window.end)
         self.until = max(self.now + AHEAD_S, window.end)
         decide = Decisions(self.names, self.clockwork).all(self.out)
-        coming, next_reminder = reminders.of_board(self.names, self.now)
+        coming, next_reminder = reminders.of_board(self.names, self.now, self._handings)
         until = self._next_change(shoot_days, next_reminder)
         told = {
             "as_of": self.now,

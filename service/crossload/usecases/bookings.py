@@ -28,7 +28,7 @@ from crossload.usecases.granting import (
 from crossload.usecases.judging import Judged, judge
 from crossload.usecases.out_on_lines import OutOnLines, still_to_come
 from crossload.usecases.rewriting import confirm_line, rewrite_lines
-from crossload.usecases.straight import Ties
+from crossload.usecases.ties import Ties
 from crossload.usecases.transaction import write
 
 
@@ -147,12 +147,14 @@ def change(
             actor.must("confirm", booking.unit)
         rejudged = ask != out.with_own_pieces(asked_again(booking))
         if rejudged:
-            check(stores.known(ask, now), actor, ask, now)
+            known = stores.known(ask, now)
+            check(known, actor, ask, now)
             out.must_stay(ask)
             ties = Ties(stores, booking, now)
             ties.must_allow(ask)
             out.must_not_begin_later(ask, now)
-            judged = judged_in(stores, found, still_to_come(ask), now, limit_s, without=id)
+            coming = still_to_come(ask)
+            judged = judged_in(stores, found, coming, now, limit_s, without=id, known=known)
             if not judged.grants:
                 return Refused(judged)
             rewrite_lines(stores, out, judged, now)
@@ -230,16 +232,11 @@ def _release_line(
         raise Conflict(f"{line.gone} of this line are used up: release the rest")
     if quantity > line.quantity - there:
         raise Conflict(f"{there} of this line are out: release the rest, or take them back")
-    left = line.quantity - quantity
-    released = line.released + quantity
-    if not left:
-        stores.bookings.change_line(line.id, state=str(BookingState.RELEASED), released=released)
-        ties.untie(line)
-        return
-    ties.must_leave(line, left)
-    stores.bookings.change_line(line.id, quantity=left, released=released)
-    for piece in out.pieces(line)[left:]:
-        stores.bookings.unfix(piece, now, line=line.id)
+    if quantity < line.quantity:
+        ties.must_leave(line, line.quantity - quantity)
+    if left := ties.give_up(line, quantity):
+        for piece in out.pieces(line)[left:]:
+            stores.bookings.unfix(piece, now, line=line.id)
 
 
 def undo(actor: Actor, id: Id, *, version: int | None, now: Instant) -> Booking:

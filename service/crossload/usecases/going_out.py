@@ -1,6 +1,6 @@
 """Kit goes out: by tag to a line that it fixes, by number, or without a booking."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from crossload.domain.booking import LIVE, BookingState, Line
@@ -15,16 +15,16 @@ from crossload.usecases.cautions import Given, all_cautions
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.granting import the_booking
 from crossload.usecases.judging import QUICK_S
-from crossload.usecases.moving import Moving, is_of
-from crossload.usecases.recorded import World, is_confirmed
-from crossload.usecases.straight import Ties
+from crossload.usecases.moving import Moving
+from crossload.usecases.recorded import World, held_by, is_confirmed
+from crossload.usecases.ties import Ties
+
+WithOut = Callable[[Id], tuple[list[Claim], list[Claim]]]
+"""With a piece gone out: the claims that stand, and what it is weighed for."""
 
 
 class GoingOut(Moving):
     """Out of the house, to a booking's unit or to whom the event says."""
-
-    giver: Id | None = None
-    """The line of which the piece at hand is handed on."""
 
     def _cautions(self) -> list[str]:
         given = (
@@ -65,24 +65,23 @@ class GoingOut(Moving):
     ) -> None:
         """`given` is where a piece was until now that has not been back at the house."""
         standing = self.stores.custodies.of_item(item.id)
+        line = self._line_for(lines, item)
         if standing is not None:
-            if not self._is_handed_on(standing, item, lines):
+            if standing.line is None or line is None or line.straight_from != standing.line:
                 where = self.names.unit(standing.unit)
                 raise Conflict(f"{item.tag} is out already, with {where}: take it back first")
             given = standing
             self._take_over(given)
-        self.giver = given.line if given else None
         self._must_not_be_before(self.stores.custodies.last_back(item.id), "it came back")
         if item.condition is Condition.RETIRED:
             raise Conflict(f"{item.tag} is retired, and in no stock: take another")
         if item.condition is not Condition.FIT and not self.event.anyway:
             raise Conflict(f"{item.tag} is {item.condition}: take another, or hand it out anyway")
-        line = self._line_for(lines, item)
         if self.event.booking is not None and line is None and not self.event.anyway:
             raise Conflict(
                 f"this booking has no line left for {kit.name}: add one, or hand it out anyway"
             )
-        self._must_not_endanger(item, kit, line)
+        self._must_not_endanger(item, kit, line, given.line if given else None)
         joins = line is not None and item.id not in (*line.pieces, line.item)
         if line is not None and joins:
             self.stores.bookings.fix(line.id, item.id)
@@ -90,13 +89,6 @@ class GoingOut(Moving):
         self.moved[-1]["joined"] = joins
         if given is not None and line is not None and line.id != given.line:
             self.moved[-1]["handed_on"] = self._give_up(given, 1, line)
-
-    def _is_handed_on(self, standing: Custody, item: Item, lines: Sequence[Line]) -> bool:
-        """Whether a piece that is out comes straight from the line that this booking takes over from."""
-        line = self._line_for(lines, item)
-        return (
-            line is not None and standing.line is not None and line.straight_from == standing.line
-        )
 
     def _take_over(self, custody: Custody) -> None:
         """What is handed on serves its old line no longer."""
@@ -112,15 +104,9 @@ class GoingOut(Moving):
         line = next(line for line in booking.lines if line.id == given.line)
         if taker.straight_from != line.id and (line.item is None or line.item != given.item):
             return False
-        left, released = line.quantity - quantity, line.released + quantity
-        if left > 0:
-            self.stores.bookings.change_line(line.id, quantity=left, released=released)
-            return True
-        state = BookingState.RELEASED
-        self.stores.bookings.change_line(line.id, state=str(state), released=released)
-        Ties(self.stores, booking, self.now).untie(line)
-        if not any(one.state in LIVE and one.id != line.id for one in booking.lines):
-            self.stores.bookings.set_state(booking.id, state)
+        left = Ties(self.stores, booking, self.now).give_up(line, quantity)
+        if not left and not any(o.state in LIVE and o.id != line.id for o in booking.lines):
+            self.stores.bookings.set_state(booking.id, BookingState.RELEASED)
         return True
 
     def _line_for(self, lines: Sequence[Line], item: Item) -> Line | None:
@@ -135,22 +121,29 @@ class GoingOut(Moving):
                 return line
         return None
 
-    def _must_not_endanger(self, item: Item, kit: KitType, line: Line | None) -> None:
+    def _must_not_endanger(
+        self, item: Item, kit: KitType, line: Line | None, giver: Id | None
+    ) -> None:
         """Handing a piece out to an unnamed line fixes it there: another's naming must stand."""
         world = self._look(kit)
+        stock = world.stock[kit.id]
+        with_out = (
+            self._loose_out(world, kit) if line is None else self._line_out(world, line, giver)
+        )
 
         def fits(piece: Id) -> bool:
-            standing, asks = self._with_out(world, kit, line, piece)
-            stock = world.stock[kit.id]
+            standing, asks = with_out(piece)
             return piece in stock.items and weigh(stock, standing, asks, limit_s=QUICK_S).fits
 
         if fits(item.id):
             return
         if self.event.anyway:
-            self._tell_endangered(world, kit, item, line)
+            standing, asks = with_out(item.id)
+            gone = [claim for claim in asks if item.id in claim.items]
+            self._tell_fallen(world, kit, [*standing, *gone])
             return
         out = {custody.item for custody in world.recorded[kit.id].out}
-        free = (id for id in world.stock[kit.id].items if id != item.id and id not in out)
+        free = (id for id in stock.items if id != item.id and id not in out)
         instead = self.names.tags(id for id in free if fits(id))
         sentence = f"{item.tag} is promised to another booking: "
         sentence += (
@@ -158,19 +151,27 @@ class GoingOut(Moving):
         )
         raise Conflict(sentence, take_instead=instead)
 
-    def _with_out(
-        self, world: World, kit: KitType, line: Line | None, piece: Id
-    ) -> tuple[list[Claim], list[Claim]]:
-        """What would stand with a piece gone out on a line, or without one, and what it would hold."""
-        if line is None:
-            return world.claims(kit.id, is_confirmed), [Claim(self._away(self.now), 1, (piece,))]
-        asked = self._asked(line, piece)
-        standing, (asks,) = world.claims_beside(kit.id, is_confirmed, None, [asked])
-        return [claim for claim in standing if not is_of(claim, self.giver)], asks
+    def _loose_out(self, world: World, kit: KitType) -> WithOut:
+        """What stands, and what a piece would hold that goes out without a booking."""
+        standing, away = world.claims(kit.id, is_confirmed), self._away(self.now)
+        return lambda piece: (standing, [Claim(away, 1, (piece,))])
 
-    def _asked(self, line: Line, piece: Id) -> Asked:
+    def _line_out(self, world: World, line: Line, giver: Id | None) -> WithOut:
+        """What would stand with a piece gone out on a line, and what that line would hold.
+
+        What the giver has besides is not weighed: the piece is one less of it.
+        """
+        fixed = self.stores.bookings.pieces_of(line.id)
+
+        def with_out(piece: Id) -> tuple[list[Claim], list[Claim]]:
+            asked = self._asked(line, fixed, piece)
+            standing, (asks,) = world.claims_beside(line.kit_type, is_confirmed, None, [asked])
+            return [claim for claim in standing if not _is_of(claim, giver)], asks
+
+        return with_out
+
+    def _asked(self, line: Line, fixed: Sequence[Id], piece: Id) -> Asked:
         """What a line holds with a piece gone out on it: that, its other pieces, and any."""
-        fixed = tuple(self.stores.bookings.pieces_of(line.id))
         pieces = tuple(dict.fromkeys((*fixed, piece))) if line.item is None else (line.item,)
         named = pieces[-line.quantity :]
         others = tuple(other for other in named if other != piece)
@@ -184,12 +185,6 @@ class GoingOut(Moving):
     def _held(self, line: Line) -> Window:
         """How long kit of a line is away that goes out now: perhaps from before its time."""
         return Window(min(self.now, line.occupied.start), line.occupied.end)
-
-    def _tell_endangered(self, world: World, kit: KitType, item: Item, line: Line | None) -> None:
-        """The bookings that fall short once this piece is gone."""
-        standing, asks = self._with_out(world, kit, line, item.id)
-        gone = [claim for claim in asks if item.id in claim.items]
-        self._tell_fallen(world, kit, [*standing, *gone])
 
     def _count_out(
         self, index: int, kit: KitType, quantity: int, unit: Id, lines: list[Line]
@@ -218,8 +213,10 @@ class GoingOut(Moving):
         given = self._parted(out, some)
         for custody in given:
             self._end(custody, Condition.FIT)
-            self._give_up(custody, custody.quantity, line)
-        return sum(custody.quantity for custody in given)
+        handed = sum(custody.quantity for custody in given)
+        if given:
+            self._give_up(given[0], handed, line)
+        return handed
 
     def _count_of_line(self, kit: KitType, some: int, unit: Id, line: Line) -> Line:
         """Answers the line as it is then."""
@@ -274,3 +271,8 @@ class GoingOut(Moving):
         if line is not None:
             self.stores.bookings.change(line.booking, None, undo_until=None)
         self._tell(kit, item, quantity, line, custody)
+
+
+def _is_of(claim: Claim, line: Id | None) -> bool:
+    held = held_by(claim)
+    return held is not None and held.line == line

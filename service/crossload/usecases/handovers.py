@@ -1,7 +1,7 @@
 """Where the kit of a booking is, when and where it is handed over, and by whom."""
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from crossload.domain.booking import LIVE, Booking, Handing, Line
@@ -22,7 +22,7 @@ def handover(names: Names, one: Booking, now: Instant) -> Told:
     at = collect_by(clockwork, one.window.start - names.units[one.unit].way_s)
     live = [each for each in one.lines if each.state in LIVE and each.quantity]
     carried = [e for e in live if names.kit[e.kit_type].tracking is not Tracking.FREQUENCY]
-    handings = names.stores.held.handings(one.window.end - 1)
+    handings = names.stores.held.handings(one.window.end - 1, one.id)
     givers = {each.taker: each for each in handings if each.booking == one.id}
     handed = [each for each in carried if each.id in givers]
     fetched = [each for each in carried if each.id not in givers]
@@ -55,7 +55,7 @@ def _from_units(
     for line in lines:
         by_giver[givers[line.id].at, givers[line.id].from_unit].append(line)
     for (at, unit), some in sorted(by_giver.items()):
-        collected = [_to_collect(names, line) | {"boxes": []} for line in some]
+        collected = [_listed(names, e.kit_type, e.quantity, pieces=_pieces(e)) for e in some]
         yield {
             "from": "unit",
             "open_until": None,
@@ -72,16 +72,32 @@ def _hand_on(names: Names, handings: Sequence[Handing]) -> list[Told]:
         takers[each.booking, each.unit].append(each)
     return [
         _meeting(names, some[0].from_unit, unit, some[0].at)
-        | {"lines": [_handed(names, each.kit_type, each.quantity) for each in some]}
+        | {"lines": [_listed(names, each.kit_type, each.quantity) for each in some]}
         for (_, unit), some in takers.items()
     ]
 
 
-def _handed(names: Names, kit_type: Id, quantity: int) -> Told:
-    name = names.kit[kit_type].name
+def _listed(
+    names: Names,
+    kit_type: Id,
+    quantity: int,
+    *,
+    boxes: Iterable[str] = (),
+    pieces: Iterable[Id] = (),
+) -> Told:
+    """One row of what changes hands."""
     return {
-        "kit_type_id": kit_type, "name": name, "quantity": quantity, "boxes": [], "tags": []
-    }  # fmt: skip
+        "kit_type_id": kit_type,
+        "name": names.kit[kit_type].name,
+        "quantity": quantity,
+        "boxes": list(boxes),
+        "tags": names.tags(pieces),
+    }
+
+
+def _pieces(line: Line) -> tuple[Id, ...]:
+    """The pieces that are known of a line."""
+    return line.pieces if line.item is None else (line.item,)
 
 
 def _meeting(names: Names, giver: Id, other: Id, at: Instant) -> Told:
@@ -93,7 +109,7 @@ def _meeting(names: Names, giver: Id, other: Id, at: Instant) -> Told:
     }  # fmt: skip
 
 
-def straight(names: Names, line: Id | None) -> Told | None:
+def from_whom(names: Names, line: Id | None) -> Told | None:
     """From whom, when and where kit is taken over that comes straight from this line."""
     found = names.stores.held.straight([line]) if line is not None else []
     for held in found:
@@ -156,16 +172,15 @@ def _pickup(names: Names, clockwork: Clockwork, lines: Sequence[Line], at: Insta
         "ask_for": person,
         "phone": phone,
         "open_until": clockwork.hours.closes_at(at) if at is not None else None,
-        "lines": [_to_collect(names, each) for each in lines],
+        "lines": [
+            _listed(
+                names,
+                each.kit_type,
+                each.quantity,
+                boxes=names.boxes_with([each.kit_type]),
+                pieces=_pieces(each),
+            )
+            for each in lines
+        ],
         "note": None if at is not None else "free, nobody to bring it",
-    }
-
-
-def _to_collect(names: Names, one: Line) -> Told:
-    return {
-        "kit_type_id": one.kit_type,
-        "name": names.kit[one.kit_type].name,
-        "quantity": one.quantity,
-        "boxes": names.boxes_with([one.kit_type]),
-        "tags": names.tags([one.item] if one.item is not None else one.pieces),
     }

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import chain
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from crossload.domain.naming.gaps import gaps_between
 from crossload.domain.window import Id, Instant, Window
 from crossload.storage.figures import Columns
 from crossload.usecases.clockwork import Clockwork
-from crossload.usecases.recorded import about_of, is_confirmed
+from crossload.usecases.recorded import about_of, is_confirmed, lines_of
 
 
 class Holds:
@@ -79,14 +80,16 @@ class Holds:
 
     def _recorded(self, ids: Sequence[Id], span: Window) -> Iterator[tuple[Id, Recorded]]:
         lines, out, service = defaultdict(list), defaultdict(list), defaultdict(list)
-        live = self.clockwork.stores.held
-        found = [*live.out(ids), *live.tied(ids, span.start, span.end)]
-        for held in {held.line: held for held in found}.values():
-            lines[held.kit_type].append(held)
-        for custody in self.clockwork.stores.custodies.out(ids):
+        stores = self.clockwork.stores
+        for custody in stores.custodies.out(ids):
             out[custody.kit_type].append(custody)
             self.changes |= {custody.due_at, self.clockwork.expected(custody)}
-        for window in self.clockwork.stores.custodies.services(ids, span.start, span.end):
+        late = lines_of(stores, chain.from_iterable(out.values()), set(ids))
+        for held in {
+            held.line: held for held in [*late, *stores.held.tied(ids, span.start, span.end)]
+        }.values():
+            lines[held.kit_type].append(held)
+        for window in stores.custodies.services(ids, span.start, span.end):
             service[window.kit_type].append(window)
         for id in {*lines, *out, *service}:
             yield id, Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id]))

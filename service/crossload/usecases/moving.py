@@ -18,7 +18,7 @@ from crossload.usecases.clockwork import Clockwork
 from crossload.usecases.errors import Conflict, Invalid
 from crossload.usecases.judging import QUICK_S
 from crossload.usecases.names import Names
-from crossload.usecases.recorded import World, held_by, is_confirmed, look_at
+from crossload.usecases.recorded import World, is_confirmed, look_at
 
 Told = dict[str, Any]
 AHEAD_S = 300
@@ -186,8 +186,3 @@ class Moving:
         self.stores.custodies.set(
             custody.id, back_at=max(self.at, custody.out_at), condition=str(condition)
         )
-
-
-def is_of(claim: Claim, *lines: Id | None) -> bool:
-    held = held_by(claim)
-    return held is not None and held.line in lines

@@ -26,10 +26,10 @@ def outcome(kept: Kept | None, digest: str) -> Any | None:
     """The outcome of what is kept under a key, if anything is. KeyReused as above."""
     if kept is None:
         return None
-    kept_digest, outcome = kept
+    kept_digest, led_to = kept
     if kept_digest != digest:
         raise KeyReused
-    return outcome
+    return led_to
 
 
 def must_be_first(stores: Stores, actor: Actor, key: str | None, digest: str) -> None:

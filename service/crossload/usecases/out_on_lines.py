@@ -42,9 +42,9 @@ class OutOnLines:
 
     def must_stay(self, ask: Ask) -> None:
         """A line keeps at least what is out on it or used up, and is what it is until that is back."""
-        wanted = {(line.line, line.kit_type, line.item): line.quantity for line in ask.lines}
+        wanted = {line.line: line.quantity for line in ask.lines}
         for line in self.booking.lines:
-            kept = wanted.get((line.id, line.kit_type, line.item), 0)
+            kept = wanted.get(line.id, 0)
             out = self.number(line)
             if out > kept:
                 raise Conflict(f"{out} of this line are out: take them back before dropping them")

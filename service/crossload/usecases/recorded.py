@@ -1,11 +1,13 @@
 """What is recorded of some kit types and can still matter, read in one transaction."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 from crossload.domain.booking import Ask, BookingState
 from crossload.domain.claims import Claim, Stock
+from crossload.domain.custody import Custody
 from crossload.domain.holdings import About, Asked, HeldLine, Recorded, claims_beside
 from crossload.domain.judge import at_risk
 from crossload.domain.kit import PIECE_BY_PIECE, KitType, Tracking
@@ -85,7 +87,7 @@ def look_at(
         out[custody.kit_type].append(custody)
     tied = [held for held in _tied(stores, ask) if held.kit_type in kit] if ask else []
     found = _held(clockwork, kit, min(since, now), ask, tied)
-    late = stores.held.out(list(out)) if out else []
+    late = lines_of(stores, chain.from_iterable(out.values()), kit)
     for held in {held.line: held for held in [*found, *late, *tied]}.values():
         if kit[held.kit_type].tracking is not Tracking.CONSUMABLE or held.end > now:
             lines[held.kit_type].append(held)
@@ -98,6 +100,13 @@ def look_at(
     }
     recorded = {id: Recorded(tuple(lines[id]), tuple(out[id]), tuple(service[id])) for id in ids}
     return World(kit, stock, recorded, clockwork, stores.header.revision)
+
+
+def lines_of(stores: Stores, out: Iterable[Custody], kit_types: Container[Id]) -> list[HeldLine]:
+    """Live lines that kit is out on, however long ago their time was, and who takes over from them."""
+    lines = sorted({custody.line for custody in out if custody.line is not None})
+    found = stores.held.straight(lines) if lines else []
+    return [held for held in found if held.kit_type in kit_types]
 
 
 def _tied(stores: Stores, ask: Ask) -> list[HeldLine]:

@@ -1,11 +1,11 @@
 """What reminders are derived from, gathered from one transaction on a pool."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import timedelta
 
-from crossload.domain.booking import Booking, BookingState, Line
+from crossload.domain.booking import Booking, BookingState, Handing, Line
 from crossload.domain.custody import Custody, OutOfService
 from crossload.domain.kit import KitType, Tracking
 from crossload.domain.reminder_facts import Facts, Level, Starting, UnitTimes
@@ -33,8 +33,9 @@ class Gathered:
     changes_at: Instant
 
 
-def gather(stores: Stores, now: Instant) -> Gathered:
-    """All that can matter to reminders now, read in one go."""
+def gather(stores: Stores, now: Instant, handings: Sequence[Handing] | None = None) -> Gathered:
+    """All that can matter to reminders now, read in one go; but `handings`, where they are read."""
+    handings = stores.held.handings(now) if handings is None else handings
     clockwork = Clockwork(stores, now)
     zone, today = clockwork.zone, local_day(now, clockwork.zone)
     tomorrow = day_start(today + _DAY, zone)
@@ -59,7 +60,7 @@ def gather(stores: Stores, now: Instant) -> Gathered:
         kit,
         _units(stores, clockwork, custodies),
         custodies,
-        _starting(stores, bookings, kit, now),
+        _starting(stores, bookings, kit, {handing.taker for handing in handings}),
         services,
         [_level(stores, each) for each in consumables if _is_low(each)],
         {item.id: item.tag for item in stores.items.some(items).values()},
@@ -86,11 +87,10 @@ def _units(
 
 
 def _starting(
-    stores: Stores, bookings: Sequence[Booking], kit: Mapping[Id, KitType], now: Instant
+    stores: Stores, bookings: Sequence[Booking], kit: Mapping[Id, KitType], straight: Container[Id]
 ) -> list[Starting]:
     """What of each booking has never gone out of the house; frequencies are not handed out."""
     went = stores.custodies.of_lines([line.id for each in bookings for line in each.lines])
-    straight = {handing.taker for handing in stores.held.handings(now)}
     found = []
     for booking in bookings:
         left: dict[Id, int] = defaultdict(int)

@@ -110,9 +110,9 @@ def _carry_out(stores: Stores, made: Plan, now: Instant) -> int:
 class Outlook:
     """What is due and what is coming, as it stands in one transaction at one instant."""
 
-    def __init__(self, stores: Stores, now: Instant):
+    def __init__(self, stores: Stores, now: Instant, handings: Sequence[Handing] | None = None):
         self.stores, self.now = stores, now
-        self._gathered = gather(stores, now)
+        self._gathered = gather(stores, now, handings)
         self.derived = derive(self._gathered.facts, FOREVER)
 
     @cached_property
@@ -141,15 +141,18 @@ class Outlook:
         return self.stores.reminders.of_keys(keys)
 
 
-def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
+def of_board(
+    names: Names, now: Instant, handings: Sequence[Handing] | None = None
+) -> tuple[list[Told], Instant]:
     """Due, seen, done today and coming, in order of due; and when the next one falls due."""
     stores = names.stores
-    outlook = Outlook(stores, now)
+    handings = stores.held.handings(now) if handings is None else handings
+    outlook = Outlook(stores, now, handings)
     zone = load_zone(stores.header.zone)
     today = day_start(local_day(now, zone), zone)
     done = stores.reminders.page(0, 500, states=(ReminderState.DONE,), since=today - _DONE_S)
     told = [*stores.reminders.open(), *(one for one in done if (one.done_at or 0) >= today)]
-    showing = _Showing(names, since=now)
+    showing = _Showing(names, handings)
     shown = [showing.told(one) for one in told]
     tomorrow_ends = day_start(local_day(now, zone) + timedelta(days=2), zone)
     for one in outlook.coming(max(now + COMING_S, tomorrow_ends)):
@@ -160,10 +163,10 @@ def of_board(names: Names, now: Instant) -> tuple[list[Told], Instant]:
 class _Showing:
     """Reminders with the names in them, and with what other units take over of the kit they are about."""
 
-    def __init__(self, names: Names, *, since: Instant):
+    def __init__(self, names: Names, handings: Iterable[Handing]):
         self.names = names
         self.onward: dict[Id | None, list[Handing]] = defaultdict(list)
-        for handing in names.stores.held.handings(since):
+        for handing in handings:
             self.onward[handing.from_booking].append(handing)
 
     def told(self, one: ToldReminder) -> Told:
@@ -217,7 +220,7 @@ class _Showing:
 def _told(stores: Stores, told: Iterable[ToldReminder]) -> list[Told]:
     """Told reminders in full, with who saw and did them."""
     names = Names(stores)
-    showing = _Showing(names, since=0)
+    showing = _Showing(names, stores.held.handings(since=0))
     return [
         showing.told(one)
         | {

@@ -42,7 +42,7 @@ def rewrite_lines(stores: Stores, out: OutOnLines, judged: Judged, now: Instant)
     kept, fresh = set(), []
     for wanted, line in zip(judged.ask.lines, granted_lines(judged), strict=True):
         old = before.get(wanted.line) if wanted.line is not None else None
-        if old is None or (old.kit_type, old.item) != (line.kit_type, line.item):
+        if old is None:
             fresh.append(line)
             continue
         kept.add(old.id)

@@ -165,7 +165,7 @@ def _option(names: Names, option: Option) -> Told:
                 "category": names.kit[wanted.kit_type].category,
                 "quantity": wanted.quantity,
                 "free": option.judged.of(index).all.free,
-                "straight": handovers.straight(names, option.judged.slots[index].straight_from),
+                "straight": handovers.from_whom(names, option.judged.slots[index].straight_from),
             }
             for index, wanted in enumerate(ask.lines)
         ],

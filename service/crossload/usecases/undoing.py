@@ -92,7 +92,7 @@ class _Undo:
         line = self._line_with_room(custody, each)
         self.stores.custodies.set(custody.id, back_at=None, condition=None)
         if item is not None and custody.condition is not Condition.FIT:
-            self._restore(each, custody, line)
+            self._restore(each, line)
         self._note(each)
 
     def _custody(self, each: Told) -> Custody:
@@ -129,7 +129,7 @@ class _Undo:
         found = self.stores.bookings.get(booking) if booking is not None else None
         return next((one for one in found.lines if one.id == line), None) if found else None
 
-    def _restore(self, each: Told, custody: Custody, line: Line | None) -> None:
+    def _restore(self, each: Told, line: Line | None) -> None:
         """Its condition as it was before, and its place on the line it was out on."""
         item = self.stores.items.get(each["item_id"])
         assert item is not None
