@@ -98,7 +98,7 @@ export function open({ root, url, params, session, leave, go, say, named, beat }
       return patch(root, h("h1", {}, wrong?.problem.title ?? words.loading), h("p", {}, wrong ? words.problem.other(wrong.problem) : ""));
     }
     const { booking, handover } = found;
-    named(view === "truck" ? words.yes.truckList : words.booking.title(booking));
+    named(view === "truck" ? words.yes.truck : words.booking.title(booking));
     if (view === "truck" && handover && booking.state === "confirmed") return patch(root, truckPage({ booking, handover, today: today(), now: now() }));
     if (view === "yes" && isLive(booking)) return patch(root, h("div", { class: "page narrow yes", "data-key": "yes" }, yes()));
     patch(root,

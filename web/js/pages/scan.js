@@ -177,7 +177,7 @@ export function open({ root, url, session, leave, say, named, beat }) {
         h("input", { class: "scan-field", name: "code", type: "text", autocapitalize: "characters", autocorrect: "off", spellcheck: "false", enterkeyhint: "go", maxlength: 80, oninput: looking })),
       suggestions(countedMatches(known.kits, typed).slice(0, MOST_SUGGESTED), take),
       eye?.view(),
-      h("p", { class: "presses", "data-key": "go" }, h("button", { type: "submit", class: "press press-best" }, words.scan.modesGo[choice.mode]),
+      h("p", { class: "presses", "data-key": "go" }, h("button", { type: "submit", class: "press press-best" }, words.scan.modes[choice.mode]),
         eye && h("button", { type: "button", class: "press", "data-key": "camera", onclick: () => eye.press(() => root.querySelector(".camera")) }, eye.isOn() ? words.scan.cameraStop : words.scan.camera),
         waiting > 0 && h("span", { class: "muted", role: "status" }, words.scan.working(waiting))));
   }

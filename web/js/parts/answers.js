@@ -186,8 +186,15 @@ function costOf(option, asked) {
 /** What comes from another unit, when and where: "2 × Pack straight from Main, Thu 19:00 at Sluice lane". */
 export function straightTexts({ lines }, today) {
   const handed = lines.filter((line) => line.straight);
-  const from = new Map(handed.map((line) => [`${line.straight.unit} ${line.straight.at}`, line.straight]));
-  return [...from].map(([key, { unit, at, place }]) => words.answer.straight(namedLines(handed.filter((line) => `${line.straight.unit} ${line.straight.at}` === key)), unit, momentText(at, today), place));
+  const byGiver = new Map();
+  for (const line of handed) {
+    const key = `${line.straight.unit} ${line.straight.at}`;
+    byGiver.set(key, [...(byGiver.get(key) ?? []), line]);
+  }
+  return [...byGiver.values()].map((some) => {
+    const { unit, at, place } = some[0].straight;
+    return words.answer.straight(namedLines(some), unit, momentText(at, today), place);
+  });
 }
 
 /** How much less than was asked: radios, pieces of the one kit that is lacking, or pieces in all. */
@@ -209,7 +216,8 @@ function broughtText(option, asked) {
   return words.answer.brings(list, words.and(added.map((line, index) => (packs ? sayOf(asked).of(`the ${line.quantity}`, names[index]) : `the ${plain(line)}`))));
 }
 
-const namedLines = (lines) => lines.map((line) => words.of(line.quantity, line.name));
+/** Lines by number and name: "2 × Long arm". */
+export const namedLines = (lines) => lines.map((line) => words.of(line.quantity, line.name));
 const plain = (line) => `${line.quantity} ${line.name}`;
 const numberOf = (lines, id) => sum(lines.filter((line) => line.kit_type_id === id));
 const sum = (lines) => lines.reduce((total, line) => total + line.quantity, 0);

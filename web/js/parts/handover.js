@@ -3,6 +3,7 @@
 import { words } from "../all_words.js";
 import { h, telephone } from "../build.js";
 import { dateOf, dayMoment, momentText, weekdayKey } from "../when.js";
+import { namedLines } from "./answers.js";
 
 /** A telephone link, or null where no number is known. */
 export function callButton(phone, text, label) {
@@ -19,25 +20,31 @@ export function pickupRows(pickups, today, opening = null) {
 function pickupRow(pickup, index, today, opening) {
   const { at, place, ask_for: person, open_until: until, phone, note, unit, lines } = pickup;
   const under = words.dotted([
-    unit ? words.yes.straight(unit, listOf(lines)) : "",
+    unit ? words.yes.straight(unit, namedLines(lines)) : "",
     person ? words.yes.askFor(person) : "",
     [at && dateOf(at) === today ? words.yes.today : "", hoursText(pickup, opening) || (until ? words.yes.openUntil(momentText(until, today)) : "")].filter(Boolean).join(", "),
   ]);
   return h("li", { class: "row row-pickup", "data-key": String(index) },
-    h("span", { class: "row-when" }, unit ? dayMoment(at, today) : at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime),
+    h("span", { class: "row-when" }, whenOf(pickup, today)),
     h("span", { class: "row-what" }, place ?? "", note && h("small", {}, words.yes.nobody), under && h("small", {}, under)),
-    h("span", { class: "row-side" }, callButton(phone, words.holder.callNumber, person ? words.holder.call(person) : words.holder.callNumber)));
+    callSide(phone, person));
 }
+
+/** When kit changes hands: at a unit's wrap, or at the house by a time. */
+export function whenOf({ at, unit }, today) {
+  if (unit) return dayMoment(at, today);
+  return at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime;
+}
+
+const callSide = (phone, person) => h("span", { class: "row-side" }, callButton(phone, words.holder.callNumber, person ? words.holder.call(person) : words.holder.callNumber));
 
 /** What of a booking goes straight to other units, as a list of rows. */
 export function handOnRows(handOn, today) {
   return h("ul", {}, handOn.map(({ at, place, unit, ask_for: person, phone, lines }, index) => h("li", { class: "row row-pickup", "data-key": String(index) },
     h("span", { class: "row-when" }, dayMoment(at, today)),
-    h("span", { class: "row-what" }, words.yes.handOn(listOf(lines), unit), h("small", {}, words.dotted([place, person ? words.yes.askFor(person) : ""]))),
-    h("span", { class: "row-side" }, callButton(phone, words.holder.callNumber, person ? words.holder.call(person) : words.holder.callNumber)))));
+    h("span", { class: "row-what" }, words.yes.handOn(namedLines(lines), unit), h("small", {}, words.dotted([place, person ? words.yes.askFor(person) : ""]))),
+    callSide(phone, person))));
 }
-
-const listOf = (lines) => lines.map((line) => words.of(line.quantity, line.name));
 
 /** "open 07:00 to 20:00": the house's hours on the day, where they are known. */
 function hoursText({ at, from }, opening) {

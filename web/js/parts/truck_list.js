@@ -3,14 +3,15 @@
 
 import { words } from "../all_words.js";
 import { h } from "../build.js";
-import { dayMoment, longDay, momentText, spanText } from "../when.js";
+import { longDay, momentText, spanText } from "../when.js";
+import { whenOf } from "./handover.js";
 import { frequencyLine } from "./yes.js";
 
 /** `view`: { booking, handover, today, now }, as a page of its own. */
 export function truckPage({ booking, handover, today, now }) {
   const { pickups } = handover;
   return h("div", { class: "narrow stack truck", "data-key": "truck" },
-    h("div", { class: "page-head" }, h("h1", {}, words.yes.truckList),
+    h("div", { class: "page-head" }, h("h1", {}, words.yes.truck),
       h("p", { class: "muted" }, words.yes.printedAt(longDay(now.slice(0, 10)), now.slice(11, 16)))),
     h("p", {}, h("span", { class: "strong" }, words.booking.title(booking)), h("br"), spanText(booking.start, booking.end, today)),
     h("div", { class: "presses no-paper" },
@@ -23,9 +24,8 @@ export function truckPage({ booking, handover, today, now }) {
 
 function pickupPart(pickup, index, today) {
   const id = `truck-${index}`;
-  const { at, place, ask_for: person, phone, open_until: until, unit } = pickup;
-  const when = unit ? dayMoment(at, today) : at ? words.yes.by(dayMoment(at, today)) : words.yes.anyTime;
-  const where = words.dotted([place, when, person && words.yes.askFor(person), phone, until && words.yes.openUntil(momentText(until, today))]);
+  const { place, ask_for: person, phone, open_until: until, unit } = pickup;
+  const where = words.dotted([place, whenOf(pickup, today), person && words.yes.askFor(person), phone, until && words.yes.openUntil(momentText(until, today))]);
   return h("section", { class: "part part-set", "aria-labelledby": id }, h("h2", { id }, words.yes.fetch), h("p", {}, where),
     (unit ? [{ title: words.yes.straightFrom(unit), lines: pickup.lines }] : boxesOf(pickup.lines)).map(({ title, lines }) => h("table", {},
       h("caption", {}, title),
