@@ -1,7 +1,11 @@
 """The board is drawn once for all who look at it, and each is told it as of now."""
 
+from threading import Event, Thread
+
+from crossload.api.drawn import MOST, Drawn
 from crossload.domain.instants import format_instant
 from crossload.domain.zones import load_zone
+from crossload.usecases.freshness import Tag
 from worlds import HOUR, NOW, book
 
 BOARD = "/api/v1/board"
@@ -51,3 +55,49 @@ def test_few_boards_are_kept(coordinator, app):
         told(coordinator, f"?days={days}")
     assert len(app.extensions["drawn"].answers) == 16
     assert len(told(coordinator, "?days=1")["strip"]) == 1
+
+
+def test_the_board_that_was_drawn_last_is_the_last_to_go(world):
+    drawn = Drawn()
+
+    def ask(key):
+        return drawn.answer(
+            key, world.coordinator, NOW, lambda: (key, Tag(world.revision, NOW + HOUR))
+        )
+
+    for key in range(MOST):
+        ask(key)
+    world.a_kit_type(count=1)
+    ask(0)
+    ask(MOST)
+    assert list(drawn.answers)[-2:] == [0, MOST]
+
+
+def test_one_draws_for_all_who_ask_meanwhile(world):
+    drawn, go, begun, count = Drawn(), Event(), Event(), []
+
+    class Watched(dict):
+        def get(self, key):
+            if begun.is_set():
+                go.set()
+            return super().get(key)
+
+    drawn.answers = Watched()
+
+    def draw():
+        count.append(1)
+        begun.set()
+        assert go.wait(10)
+        return "told", Tag(world.revision, NOW + HOUR)
+
+    def ask():
+        drawn.answer("a", world.coordinator, NOW, draw)
+
+    first = Thread(target=ask)
+    first.start()
+    assert begun.wait(10)
+    second = Thread(target=ask)
+    second.start()
+    first.join()
+    second.join()
+    assert len(count) == 1

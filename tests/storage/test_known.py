@@ -2,11 +2,17 @@
 
 from dataclasses import replace
 
+import pytest
+
+from crossload.domain.custody import Move
+from crossload.domain.people import Role
 from crossload.storage.database import connected
 from crossload.storage.ids import new_id
-from crossload.usecases import once
+from crossload.usecases import accounts, bookings, once
+from crossload.usecases.actor import Actor
+from crossload.usecases.errors import Invalid
 from crossload.usecases.transaction import read, write
-from worlds import DAY, HOUR, NOW, an_ask, book
+from worlds import DAY, HOUR, NOW, a_world, an_ask, answer_to, book, granted, send
 
 
 def test_kit_of_which_some_is_away_is_told_from_kit_that_is_all_there(world):
@@ -58,3 +64,46 @@ def test_rows_written_last_are_there_after_the_transaction(world):
     with read(world.pool) as stores:
         told = [entry.after["number"] for entry in stores.journal.page(limit=500)[-200:]]
     assert told == list(range(200))
+
+
+def test_what_came_back_or_ended_before_the_ask_and_now_is_no_fact(world):
+    kit, away, ended = (world.a_kit_type(count=4) for _ in range(3))
+    send(world, Move.OUT, (kit, 1), unit=world.units["main"])
+    send(world, Move.BACK, (kit, 1), unit=world.units["main"], now=NOW + 60)
+    world.is_out_of_service(away, 1, -HOUR, HOUR)
+    world.is_out_of_service(ended, 1, -5 * HOUR, -HOUR)
+    kits = [(one, 1) for one in (kit, away, ended)]
+    with read(world.pool) as stores:
+        later = stores.known(an_ask(world, "main", *kits, start=2 * HOUR, end=3 * HOUR), NOW)
+        began = stores.known(an_ask(world, "main", *kits, start=-2 * HOUR, end=3 * HOUR), NOW)
+    assert later.facts == [away.id], "it lasts until after now, if not until the ask"
+    assert set(began.facts) == {away.id, ended.id}
+
+
+@pytest.mark.parametrize("gone", ["ended", "of another pool"])
+def test_a_unit_that_is_gone_or_of_another_pool_is_not_known(world, gone):
+    kit = world.a_kit_type(count=4)
+    if gone == "ended":
+        with write(world.pool, NOW) as stores:
+            stores.units.change(world.units["second"], None, ended_at=NOW)
+    else:
+        world.units["second"] = a_world("main").units["main"]
+    with pytest.raises(Invalid, match="no such unit"):
+        answer_to(world, an_ask(world, "second", (kit, 1)))
+
+
+def test_a_key_is_its_senders_own(world):
+    kit = world.a_kit_type(count=4)
+    ask = an_ask(world, "main", (kit, 1))
+    senders = [
+        accounts.add_account(
+            world.coordinator, login=name, name=name, role=Role.COORDINATOR,
+            password="four words in a row", now=NOW,
+        ).id
+        for name in ("ines", "dov")
+    ]  # fmt: skip
+    first, second = (
+        granted(bookings.book(Actor(world.pool, Role.COORDINATOR, id), ask, now=NOW, key="k", digest="d"))
+        for id in senders
+    )  # fmt: skip
+    assert first.id != second.id

@@ -623,3 +623,22 @@ def test_every_figure_is_what_the_judges_claims_say(opened, seed, begin, by_shoo
                 claims = slow.claims(kit.id)
                 assert told["free"] == least_free(slow.looked.stock[kit.id], claims, day.window)
     assert local_day(recorder.now, LONDON) >= date(2026, 10, 24)
+
+
+def test_what_went_out_and_came_back_is_still_booked(world):
+    kit = world.a_kit_type(count=4)
+    mine = book(world, "main", (kit, 3), start=0, end=5 * HOUR)
+    send(world, Move.OUT, (kit, 2), booking=mine.id)
+    world.now = NOW + HOUR
+    send(world, Move.BACK, (kit, 2), booking=mine.id)
+    told, _ = availability.hours(world.coordinator, kit.id, TODAY, now=world.now)
+    at = next(hour for hour in told["hours"] if hour["start"] == NOW + 2 * HOUR)
+    assert (at["free"], at["booked"]) == (1, 3)
+
+
+def test_days_past_2038_are_counted_like_any(world):
+    kit = world.a_kit_type(count=4)
+    start = 2_214_208_800  # 2040-03-01T10:00:00Z, past what 31 bits of seconds hold
+    book(world, "main", (kit, 3), start=start - NOW, end=start + HOUR - NOW)
+    told, _ = availability.hours(world.coordinator, kit.id, date(2040, 3, 1), now=NOW)
+    assert [hour["free"] for hour in told["hours"]] == [4] * 10 + [1] + [4] * 13

@@ -7,16 +7,15 @@ import pytest
 
 from crossload.domain.booking import BookingState, Wanted
 from crossload.domain.custody import Move
-from crossload.domain.window import Window
 from crossload.usecases import availability, booked, bookings, checks, own_pool
 from crossload.usecases.board import draw
-from crossload.usecases.bookings import Changes
 from crossload.usecases.errors import Conflict
 from crossload.usecases.granting import Refused
 from crossload.usecases.kit import KIT_TYPES
 from crossload.usecases.names import Names
 from crossload.usecases.options import find_options
 from crossload.usecases.transaction import read
+from straight_worlds import at_once, change, hours, release, takes, taking, tie
 from worlds import HOUR, NOW, an_ask, answer_to, book, book_in_vain, granted, send
 
 H = HOUR
@@ -26,38 +25,9 @@ PENCIL = BookingState.PENCILLED
 @pytest.fixture
 def world(world):
     """No way and no swap check: a hand-over takes no time."""
-    world.a_unit("far", base="Fellgate Barn")
-    own_pool.change_pool(world.coordinator, {"swap_check_s": 0}, version=None, now=NOW)
+    at_once(world)
     yield world
     assert checks.check(world.coordinator, now=world.now) == []
-
-
-def taking(world, giver, quantity, start, end, unit="far", **more):
-    (line, *_) = giver.lines
-    ask = an_ask(world, unit, start=start, end=end, **more)
-    return replace(ask, lines=(Wanted(line.kit_type, quantity, straight_from=line.id),))
-
-
-def takes(world, *args, **more):
-    return granted(answer_to(world, taking(world, *args, **more)))
-
-
-def change(world, booking, **changes):
-    return bookings.change(
-        world.coordinator, booking.id, Changes(**changes), version=None, now=world.now
-    )
-
-
-def release(world, booking, **more):
-    return bookings.release(world.coordinator, booking.id, version=None, now=world.now, **more)
-
-
-def hours(start, end):
-    return Window(NOW + start * H, NOW + end * H)
-
-
-def tie(world, booking):
-    return [line.straight_from for line in world.booking(booking.id).lines]
 
 
 def test_a_giver_moves_within_its_time(world):
@@ -204,9 +174,17 @@ def test_a_taker_that_grows_is_offered_no_more_than_the_giver_has(world):
     judged = change(world, taker, lines=(more,)).judged
     with read(world.pool) as stores:
         found = find_options(Names(stores), judged.ask, NOW, without=taker.id)
-    for option in found:
-        pairs = zip(option.ask.lines, option.judged.slots, strict=True)
-        assert sum(line.quantity for line, slot in pairs if slot.straight_from) <= 4
+    given = [
+        sum(
+            w.quantity
+            for w, slot in zip(o.ask.lines, o.judged.slots, strict=True)
+            if slot.straight_from
+        )
+        for o in found
+    ]
+    assert max(given) == 4, "what it has already it keeps"
+    (fewer,) = (option for option in found if option.kind == "fewer")
+    assert sum(line.quantity for line in fewer.ask.lines) == 5
 
 
 def test_a_piece_is_taken_over_only_from_who_can_have_it(world):
@@ -319,8 +297,8 @@ def test_a_longer_swap_check_stops_no_other_change_of_the_giver(world):
 def test_pencils_and_bookings_from_one_giver_are_counted_apart(world):
     kit = world.a_kit_type(count=8, check_in_s=2 * H)
     giver = book(world, "main", (kit, 4), start=H, end=3 * H)
-    takes(world, giver, 4, 3 * H, 6 * H)
     takes(world, giver, 4, 3 * H, 6 * H, unit="second", state=PENCIL)
+    takes(world, giver, 4, 3 * H, 6 * H)
     told, _ = availability.hours(world.coordinator, kit.id, date(2026, 11, 25), now=NOW)
     at = next(hour for hour in told["hours"] if hour["start"] == NOW + 3 * H)
     assert (at["booked"], at["pencilled"], at["if_pencils_fall"]) == (4, 4, 4)
@@ -353,3 +331,52 @@ def test_a_named_piece_that_is_handed_on_leaves_the_line_that_named_it(world):
     lines = {line.id: line for line in world.booking(giver.id).lines}
     assert lines[named.id].state is BookingState.RELEASED
     assert lines[any_of.id].quantity == 3
+
+
+def test_who_follows_another_booking_is_told_so_in_its_own_journal(world):
+    kit = world.a_kit_type(count=4)
+    giver = book(world, "main", (kit, 4), start=H, end=3 * H)
+    taker = takes(world, giver, 4, 10 * H, 11 * H)
+    (line,) = taker.lines
+    granted(change(world, giver, window=hours(1, 2)))
+    release(world, giver)
+    assert world.booking(taker.id).version == taker.version + 2
+    with read(world.pool) as stores:
+        entries = stores.journal.page(kind="booking", subject=taker.id)
+    first, second = ((one.before, one.after) for one in entries if one.verb == "changed")
+    tied, sooner = [line.id, giver.lines[0].id, NOW + 3 * H], NOW + 2 * H
+    assert first == ({"straight": tied}, {"straight": [*tied[:2], sooner]})
+    assert second == ({"straight": [*tied[:2], sooner]}, {"straight": [line.id, None, sooner]})
+
+
+def test_a_check_in_that_grows_past_the_takers_time_is_refused(world):
+    kit = world.a_kit_type(count=4)
+    giver = book(world, "main", (kit, 4), start=H, end=3 * H)
+    takes(world, giver, 4, 3 * H, 5 * H)
+    longer = Wanted(kit.id, 4, check_in_s=10 * H, line=giver.lines[0].id)
+    with pytest.raises(Conflict, match="who need them by"):
+        change(world, giver, lines=(longer,))
+
+
+def test_a_pencil_keeps_no_giver_from_shrinking(world):
+    kit = world.a_kit_type(count=4)
+    giver = book(world, "main", (kit, 4), start=H, end=3 * H)
+    takes(world, giver, 4, 3 * H, 5 * H, state=PENCIL)
+    release(world, giver, quantities={giver.lines[0].id: 3})
+
+
+def test_a_taker_that_begins_too_early_for_its_giver_is_tied_no_more(world):
+    kit = world.a_kit_type(count=8)
+    giver = book(world, "main", (kit, 4), start=H, end=3 * H)
+    taker = takes(world, giver, 4, 3 * H, 5 * H)
+    granted(change(world, taker, window=hours(2, 5)))
+    assert tie(world, taker) == [None]
+
+
+def test_a_confirmed_pencil_that_came_too_late_for_its_giver_is_tied_no_more(world):
+    kit = world.a_kit_type(count=8)
+    giver = book(world, "main", (kit, 4), start=H, end=3 * H)
+    pencil = takes(world, giver, 4, 3 * H, 5 * H, state=PENCIL)
+    own_pool.change_pool(world.coordinator, {"swap_check_s": H}, version=None, now=NOW)
+    granted(bookings.confirm(world.coordinator, pencil.id, version=None, now=NOW))
+    assert tie(world, pencil) == [None]

@@ -169,13 +169,18 @@ def without(
             some = min(total(lines, id), over // worth)
             take[id] = take.get(id, 0) + some
             over -= some * worth
-    kept: list[Wanted] = []
-    for line in lines:
+    kept = list(lines)
+    for index in sorted(range(len(kept)), key=lambda index: _is_handed_on(kept[index])):
+        line = kept[index]
         some = 0 if line.item is not None else min(take.get(line.kit_type, 0), line.quantity)
         take[line.kit_type] = take.get(line.kit_type, 0) - some
-        if line.quantity > some:
-            kept.append(replace(line, quantity=line.quantity - some))
-    return tuple(kept)
+        kept[index] = replace(line, quantity=line.quantity - some)
+    return tuple(line for line in kept if line.quantity)
+
+
+def _is_handed_on(line: Wanted) -> bool:
+    """What comes from another unit is the last to go, and nothing of the house's is added to it."""
+    return line.straight_from is not None
 
 
 def joined(lines: Sequence[Wanted], more: Iterable[tuple[Id, int]]) -> tuple[Wanted, ...]:
@@ -183,7 +188,7 @@ def joined(lines: Sequence[Wanted], more: Iterable[tuple[Id, int]]) -> tuple[Wan
     made = list(lines)
     for id, quantity in more:
         for index, line in enumerate(made):
-            if line.kit_type == id and line.item is None:
+            if line.kit_type == id and line.item is None and not _is_handed_on(line):
                 made[index] = replace(line, quantity=line.quantity + quantity)
                 break
         else:

@@ -150,7 +150,7 @@ def change(
             known = stores.known(ask, now)
             check(known, actor, ask, now)
             out.must_stay(ask)
-            ties = Ties(stores, booking, now)
+            ties = Ties(stores, booking, now, actor.account)
             ties.must_allow(ask)
             out.must_not_begin_later(ask, now)
             coming = still_to_come(ask)
@@ -212,7 +212,8 @@ def release(
         ]
         if wrong:
             raise Invalid(wrong[:1])
-        out, ties = OutOnLines(stores, booking), Ties(stores, booking, now)
+        out = OutOnLines(stores, booking)
+        ties = Ties(stores, booking, now, actor.account)
         for line_id, quantity in giving.items():
             _release_line(stores, out, ties, lines[line_id], quantity, now)
         if all(giving.get(line, 0) == number for line, number in rest.items()):

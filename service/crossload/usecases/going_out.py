@@ -13,7 +13,7 @@ from crossload.domain.window import Id, Window
 from crossload.storage.ids import new_id
 from crossload.usecases.cautions import Given, all_cautions
 from crossload.usecases.errors import Conflict, Invalid
-from crossload.usecases.granting import the_booking
+from crossload.usecases.granting import the_booking, told
 from crossload.usecases.judging import QUICK_S
 from crossload.usecases.moving import Moving
 from crossload.usecases.recorded import World, held_by, is_confirmed
@@ -65,7 +65,7 @@ class GoingOut(Moving):
     ) -> None:
         """`given` is where a piece was until now that has not been back at the house."""
         standing = self.stores.custodies.of_item(item.id)
-        line = self._line_for(lines, item)
+        line = self._line_for(lines, item, standing or given)
         if standing is not None:
             if standing.line is None or line is None or line.straight_from != standing.line:
                 where = self.names.unit(standing.unit)
@@ -104,14 +104,25 @@ class GoingOut(Moving):
         line = next(line for line in booking.lines if line.id == given.line)
         if taker.straight_from != line.id and (line.item is None or line.item != given.item):
             return False
-        left = Ties(self.stores, booking, self.now).give_up(line, quantity)
+        account = self.actor.account
+        left = Ties(self.stores, booking, self.now, account).give_up(line, quantity)
         if not left and not any(o.state in LIVE and o.id != line.id for o in booking.lines):
             self.stores.bookings.set_state(booking.id, BookingState.RELEASED)
+        self.stores.bookings.change(booking.id, None, undo_until=None)
+        before, after = told(booking), told(the_booking(self.stores, booking.id))
+        more = {"released": [[line.id, quantity]]}
+        self.stores.journal.write(
+            account, "released", "booking", booking.id, self.now, before, after | more
+        )
         return True
 
-    def _line_for(self, lines: Sequence[Line], item: Item) -> Line | None:
-        """The line that names the piece, else one of its kit type with room for another."""
+    def _line_for(self, lines: Sequence[Line], item: Item, given: Custody | None) -> Line | None:
+        """The line that names the piece, else one of its kit type with room for another.
+
+        First one that it is to come to from where it is: straight from another line, or the house.
+        """
         mine = [line for line in lines if line.kit_type == item.kit_type]
+        mine.sort(key=lambda line: line.straight_from != (given.line if given else None))
         for line in mine:
             if item.id in (*line.pieces, line.item):
                 return line

@@ -16,7 +16,7 @@ _JOBS = ("assistant", "counter", "coordinator", "mixer")
 """Whom to ask for first."""
 
 
-_FEW = 12
+FEW = 12
 """So many are read one at a time; who asks for more has them all at once."""
 
 
@@ -30,7 +30,7 @@ class AsAsked(Mapping[Id, V]):
 
     def __getitem__(self, id: Id | None) -> V:
         if id is not None and id not in self.known and not self.is_whole:
-            if len(self.known) < _FEW:
+            if len(self.known) < FEW:
                 self.known[id] = self.shelf.get(id)
             else:
                 self._read_all()

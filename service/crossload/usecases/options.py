@@ -24,7 +24,7 @@ from crossload.usecases.judging import (
 from crossload.usecases.names import Names
 from crossload.usecases.queueing import place
 from crossload.usecases.recorded import held_by_unit, look_at
-from crossload.usecases.straight import handed_over
+from crossload.usecases.straight import as_given, handed_over
 
 FAR_S = 60 * 86_400
 """Earlier and later are looked for within 60 days."""
@@ -67,7 +67,8 @@ class Finder:
         self.clockwork = Clockwork(names.stores, now)
         that_matter = {id: self.kit[id] for id in self._kit_types_that_matter()}
         self.world = look_at(self.clockwork, that_matter, now)
-        self.judged = judge_in(self.world, ask, without=without)
+        self.ask = as_given(self.world, ask, without=without)
+        self.judged = judge_in(self.world, self.ask, without=without)
 
     def find(self) -> list[Option]:
         """Best first: what keeps the time and the number, then fewer, then another time."""

@@ -1,7 +1,7 @@
 """Lines that take kit straight over from another unit: from when on, and for how many."""
 
 from collections import defaultdict
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from crossload.domain.booking import Ask, Wanted
@@ -98,21 +98,40 @@ def _giver_of(
     return None
 
 
+def as_given(world: World, ask: Ask, *, without: Id | None = None) -> Ask:
+    """The ask, each line that wants more than its giver has in two: the rest is the house's."""
+    lines: list[Wanted] = []
+    taken: dict[Id, int] = defaultdict(int)
+    for line in ask.lines:
+        some = line.quantity
+        if line.straight_from is not None and line.item is None:
+            left = givers(world, ask, line.kit_type, without=without)
+            has = next((n for held, n in left if held.line == line.straight_from), 0)
+            some = min(
+                some, has - taken[line.straight_from] + out_on(world, line.kit_type, line.line)
+            )
+            taken[line.straight_from] += some
+        if 0 < some < line.quantity:
+            lines.append(replace(line, quantity=some))
+            lines.append(Wanted(line.kit_type, line.quantity - some, check_in_s=line.check_in_s))
+        else:
+            lines.append(line)
+    return replace(ask, lines=tuple(lines))
+
+
 def handed_over(
     world: World, ask: Ask, lacking: Mapping[Id, int], *, without: Id | None = None
 ) -> tuple[Wanted, ...]:
     """The lines of an ask, with what of each kit type is lacking taken over from other units."""
     left = dict(lacking)
     lines: list[Wanted] = []
-    taken = {line.straight_from for line in ask.lines}
+    taken: dict[Id | None, int] = defaultdict(int)
+    for line in ask.lines:
+        taken[line.straight_from] += line.quantity
     for line in ask.lines:
         most = 0 if line.item is not None else line.quantity - line.gone
         wanted = min(left.get(line.kit_type, 0), most)
-        parts = [
-            Wanted(line.kit_type, some, straight_from=giver)
-            for giver, some in _most_first(world, ask, line.kit_type, wanted, taken, without)
-        ]
-        taken |= {part.straight_from for part in parts}
+        parts = list(_most_first(world, ask, line.kit_type, wanted, taken, without))
         got = sum(part.quantity for part in parts)
         left[line.kit_type] = left.get(line.kit_type, 0) - got
         lines += [replace(line, quantity=line.quantity - got)] if got < line.quantity else []
@@ -125,13 +144,14 @@ def _most_first(
     ask: Ask,
     kit_type: Id,
     wanted: int,
-    taken: Container[Id | None],
+    taken: dict[Id | None, int],
     without: Id | None,
-) -> Iterator[tuple[Id, int]]:
+) -> Iterator[Wanted]:
     """Up to so many from the lines that stand in the way, those first that have most to give."""
     start = world.clockwork.occupied(ask.window, world.kit[kit_type]).start
     for held, left in sorted(givers(world, ask, kit_type, without=without), key=lambda g: -g[1]):
-        if wanted > 0 and held.occupied.end > start and held.line not in taken:
-            some = min(wanted, left)
+        some = min(wanted, left - taken[held.line])
+        if some > 0 and held.occupied.end > start:
             wanted -= some
-            yield held.line, some
+            taken[held.line] += some
+            yield Wanted(kit_type, some, straight_from=held.line)

@@ -15,8 +15,8 @@ from crossload.usecases.straight import gap_s
 class Ties:
     """What other units take over from a booking, as it stands when this is made."""
 
-    def __init__(self, stores: Stores, booking: Booking, now: Instant):
-        self.stores, self.booking = stores, booking
+    def __init__(self, stores: Stores, booking: Booking, now: Instant, account: Id | None = None):
+        self.stores, self.booking, self.account = stores, booking, account
         self.clockwork = Clockwork(stores, now)
         self.lines = {line.id: line for line in booking.lines if line.state in LIVE}
         found = stores.held.straight(list(self.lines)) if self.lines else []
@@ -30,8 +30,8 @@ class Ties:
         """Conflict where so many do not do for what is still to be handed on, of a line that stays."""
         takers = [held for giver, held in self.takers if giver == line and is_confirmed(held)]
         went = self.stores.custodies.of_lines([taker.line for taker in takers]) if takers else {}
-        out = sum(c.quantity for some in went.values() for c in some if c.back_at is None)
-        needed = sum(taker.quantity for taker in takers) - out
+        gone = sum(custody.quantity for some in went.values() for custody in some)
+        needed = sum(taker.quantity for taker in takers) - gone
         if quantity < needed:
             raise Conflict(
                 f"{needed} of {self._kit(line)} go straight from here to {self._unit(takers[0])}:"
@@ -67,9 +67,9 @@ class Ties:
             if line.id not in kept:
                 continue
             if ask.window.end + gap_s(self.clockwork, taker.unit) <= taker.start:
-                self.stores.bookings.change_line(taker.line, from_s=ask.window.end)
+                self._tie(taker, line.id, ask.window.end)
             else:  # a pencil, which has nothing to lose
-                self.stores.bookings.change_line(taker.line, straight_from_id=None)
+                self._tie(taker, None, taker.occupied.start)
 
     def give_up(self, line: Line, quantity: int) -> int:
         """So many of a line are given up, a whole one with its ties; answers how many are left."""
@@ -87,9 +87,18 @@ class Ties:
         for giver, taker in self.takers:
             if giver == line:
                 since = taker.occupied.start if line.straight_from is None else line.occupied.start
-                self.stores.bookings.change_line(
-                    taker.line, straight_from_id=line.straight_from, from_s=since
-                )
+                self._tie(taker, line.straight_from, since)
+
+    def _tie(self, taker: HeldLine, giver: Id | None, since: Instant) -> None:
+        """Another booking is changed by this one: it is told there, and is a new version."""
+        before, after = (taker.straight_from, taker.occupied.start), (giver, since)
+        if before == after:
+            return
+        bookings, now = self.stores.bookings, self.clockwork.now
+        bookings.change_line(taker.line, straight_from_id=giver, from_s=since)
+        bookings.change(taker.booking, None)
+        told = ({"straight": [taker.line, *of]} for of in (before, after))
+        self.stores.journal.write(self.account, "changed", "booking", taker.booking, now, *told)
 
     def _kept(self, ask: Ask) -> dict[Id, Wanted]:
         """What is wanted of the lines that stay: one that is to be other kit has no id by then."""
